@@ -6,7 +6,7 @@ import (
 	"slices"
 )
 
-// levelSlack keeps a level such as 0.7 × 10, which a float puts just above 7,
+// levelSlack keeps a level such as 0.07 × 100, which a float puts just above 7,
 // from asking for one cutting more.
 const levelSlack = 1e-9
 

@@ -48,7 +48,7 @@ func TestBracket(t *testing.T) {
 		{"ends of different batches", twoBatches, 0.5, reached(21, 35)},
 		{"wider than any look", []stats.Found{{0, 30, 1}, {10, 12, 1}, {20, 60, 1}}, 0.67, reached(20, 60)},
 		{"between two looks", []stats.Found{{0, 30, 1}, {10, 12, 1}}, 0.5, reached(0, 12)},
-		{"0.7 of ten is seven", []stats.Found{{0, 7, 7}, {7, 14, 3}}, 0.7, reached(0, 7)},
+		{"0.07 of a hundred is seven", []stats.Found{{0, 7, 7}, {7, 14, 93}}, 0.07, reached(0, 7)},
 		{"rows in any order, empty rows", []stats.Found{{28, 42, 6}, {3, 5, 0}, {0, 14, 3}, {14, 28, 6}}, 0.5, reached(14, 28)},
 		{"a single cutting", []stats.Found{{5, 9, 1}}, 0.5, reached(5, 9)},
 		{"nothing found", nil, 0.5, undefined},

@@ -46,7 +46,7 @@ func WilsonScore(p, n, z float64) Interval {
 		return Interval{Lower: 0, Upper: 1}
 	}
 	p, z = min(max(p, 0), 1), max(z, 0)
-	return Interval{
+	return Interval{ // rounding must not push an end past p
 		Lower: min(p, scoreLower(p, n, z)),
 		Upper: max(p, 1-scoreLower(1-p, n, z)),
 	}
