@@ -1,0 +1,239 @@
+// Package store keeps the nouns of the nursery in a database: an embedded
+// SQLite file or PostgreSQL. It is SQL and nothing else, and the only room that
+// knows gorm. Every query is a method of Tx, and a Tx exists only inside Write
+// or Read.
+//
+// Constraints go by one name on both databases, the one that PostgreSQL gives
+// by itself: see Duplicate.
+package store
+
+import (
+	"context"
+	"database/sql"
+	"errors"
+	"fmt"
+	"net/url"
+	"os"
+	"path/filepath"
+	"strings"
+	"time"
+
+	"github.com/jackc/pgx/v5"
+	"github.com/jackc/pgx/v5/pgtype"
+	"github.com/jackc/pgx/v5/stdlib"
+	"github.com/libtnb/sqlite"
+	"gorm.io/driver/postgres"
+	"gorm.io/gorm"
+	"gorm.io/gorm/logger"
+)
+
+// The dialects, as Dialect says them.
+const (
+	SQLite   = "sqlite"
+	Postgres = "postgres"
+)
+
+const (
+	poolOpen   = 16 // connections to PostgreSQL, or readers of SQLite, at most
+	poolIdle   = 8
+	idleFor    = 5 * time.Minute
+	lockWait   = 10 * time.Second // for a lock or for the writer's turn
+	idleInside = 60 * time.Second // a transaction that does nothing for so long is ended
+)
+
+// Store is an open database. It is safe for use by many goroutines.
+type Store struct {
+	dialect        string
+	path           string // of the SQLite file
+	writer, reader *gorm.DB
+	turn           chan struct{} // holds one item while SQLite is being written; nil on PostgreSQL
+}
+
+// Open opens the database at url: postgres://… or postgresql://…, or
+// sqlite:PATH, where PATH is a file name taken as it stands, with no query. A
+// missing SQLite file is made, with its folder, for this user alone. The schema
+// is not looked at: that is for the package migrations.
+//
+// A URL that cannot be read is an error naming what is wrong; it never repeats
+// the password. A database that cannot be reached is Unavailable.
+func Open(ctx context.Context, url string) (*Store, error) {
+	s, err := open(ctx, url)
+	if err != nil {
+		return nil, explain("open the database", err)
+	}
+	return s, nil
+}
+
+func open(ctx context.Context, url string) (*Store, error) {
+	scheme, rest, _ := strings.Cut(url, ":")
+	switch scheme {
+	case "postgres", "postgresql":
+		return openPostgres(ctx, url)
+	case "sqlite":
+		return openSQLite(ctx, rest)
+	}
+	return nil, errors.New("the address must begin with postgres:// or sqlite:")
+}
+
+func openPostgres(ctx context.Context, url string) (*Store, error) {
+	config, err := pgx.ParseConfig(url)
+	if err != nil {
+		return nil, err
+	}
+	setDefault(config.RuntimeParams, "application_name", "withy")
+	setDefault(config.RuntimeParams, "lock_timeout", milliseconds(lockWait))
+	setDefault(config.RuntimeParams, "idle_in_transaction_session_timeout", milliseconds(idleInside))
+	pool := stdlib.OpenDB(*config, stdlib.OptionAfterConnect(readTimesAsUTC))
+	limit(pool, poolOpen)
+	// PrepareStmt stays off: pgx already keeps prepared statements by connection.
+	db, err := wrap(ctx, postgres.New(postgres.Config{Conn: pool}), pool)
+	if err != nil {
+		return nil, err
+	}
+	return &Store{dialect: Postgres, writer: db, reader: db}, nil
+}
+
+func setDefault(params map[string]string, name, value string) {
+	if _, given := params[name]; !given {
+		params[name] = value
+	}
+}
+
+func milliseconds(d time.Duration) string { return fmt.Sprint(d.Milliseconds()) }
+
+// readTimesAsUTC makes instants come back in UTC, whatever the time zones of
+// the server, the session and this machine.
+func readTimesAsUTC(_ context.Context, conn *pgx.Conn) error {
+	conn.TypeMap().RegisterType(&pgtype.Type{
+		Name: "timestamptz", OID: pgtype.TimestamptzOID,
+		Codec: &pgtype.TimestamptzCodec{ScanLocation: time.UTC},
+	})
+	return nil
+}
+
+// openSQLite opens one connection that writes and a pool that reads. More
+// writers would only wait for each other, and in no order.
+func openSQLite(ctx context.Context, name string) (*Store, error) {
+	path, err := makeFile(name)
+	if err != nil {
+		return nil, err
+	}
+	writing, err := sql.Open(sqlite.DriverName, dsn(path, "_txlock=immediate&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)"))
+	if err != nil {
+		return nil, err
+	}
+	limit(writing, 1)
+	writer, err := wrap(ctx, sqlite.New(sqlite.Config{Conn: writing}), writing)
+	if err != nil {
+		return nil, err
+	}
+	reading, err := sql.Open(sqlite.DriverName, dsn(path, "_query_only=1"))
+	if err != nil {
+		return nil, errors.Join(err, writing.Close())
+	}
+	limit(reading, poolOpen)
+	// PrepareStmt stays off here too: every read is in a transaction, where a
+	// statement prepared outside is prepared once more.
+	reader, err := wrap(ctx, sqlite.New(sqlite.Config{Conn: reading}), reading)
+	if err != nil {
+		return nil, errors.Join(err, writing.Close())
+	}
+	return &Store{dialect: SQLite, path: path, writer: writer, reader: reader, turn: make(chan struct{}, 1)}, nil
+}
+
+// makeFile gives the absolute path of a SQLite file, made if it is missing.
+func makeFile(name string) (string, error) {
+	switch {
+	case name == "" || strings.HasPrefix(name, ":"):
+		return "", fmt.Errorf("sqlite:%s names no file: write sqlite:PATH", name)
+	case strings.HasPrefix(name, "//") && !strings.HasPrefix(name, "///"):
+		return "", fmt.Errorf("sqlite:%s names a host: write sqlite:PATH", name)
+	}
+	path, err := filepath.Abs(name)
+	if err != nil {
+		return "", err
+	}
+	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
+		return "", err
+	}
+	// Made here and not by SQLite, which would let others read where rare plants grow.
+	file, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
+	if err != nil {
+		return "", err
+	}
+	return path, file.Close()
+}
+
+// dsn is the driver's name for a file. The path is escaped, since a bare ?, #
+// or % in it would open another file. Instants are written in UTC with their
+// offset, so that they sort as text.
+func dsn(path, params string) string {
+	slashed := filepath.ToSlash(path)
+	if !strings.HasPrefix(slashed, "/") {
+		slashed = "/" + slashed // a drive letter
+	}
+	return "file://" + (&url.URL{Path: slashed}).EscapedPath() +
+		"?_pragma=busy_timeout(" + milliseconds(lockWait) + ")&_pragma=foreign_keys(1)" +
+		"&_time_format=sqlite&_timezone=UTC&" + params
+}
+
+func limit(pool *sql.DB, open int) {
+	pool.SetMaxOpenConns(open)
+	pool.SetMaxIdleConns(min(open, poolIdle))
+	if open > 1 {
+		pool.SetConnMaxIdleTime(idleFor)
+	}
+}
+
+// wrap puts gorm on a pool that answers, and closes one that does not.
+// TranslateError stays off: for SQLite it throws away which constraint was hit.
+func wrap(ctx context.Context, dialector gorm.Dialector, pool *sql.DB) (*gorm.DB, error) {
+	err := pool.PingContext(ctx)
+	if err != nil {
+		return nil, errors.Join(err, pool.Close())
+	}
+	db, err := gorm.Open(dialector, &gorm.Config{
+		Logger:                 logger.Discard,
+		SkipDefaultTransaction: true,
+		DisableAutomaticPing:   true,
+	})
+	if err != nil {
+		return nil, errors.Join(err, pool.Close())
+	}
+	return db, nil
+}
+
+// Close ends every connection, after the transactions that are under way.
+func (s *Store) Close() error {
+	err := s.pool(s.reader).Close()
+	if s.dialect == SQLite {
+		// The last connection to close folds the write-ahead log into the file.
+		err = errors.Join(err, s.SQL().Close())
+	}
+	return err
+}
+
+// Ping says whether the database answers, and is Unavailable if it does not.
+func (s *Store) Ping(ctx context.Context) error {
+	return explain("reach the database", s.pool(s.reader).PingContext(ctx))
+}
+
+// Dialect is "sqlite" or "postgres".
+func (s *Store) Dialect() string { return s.dialect }
+
+// SQL is the pool that writes, for the migrations alone.
+func (s *Store) SQL() *sql.DB { return s.pool(s.writer) }
+
+// LockPath is the file that keeps two processes from migrating one SQLite file
+// at once. It is empty on PostgreSQL, which has locks of its own.
+func (s *Store) LockPath() string {
+	if s.dialect == Postgres {
+		return ""
+	}
+	return s.path + ".lock"
+}
+
+func (s *Store) pool(db *gorm.DB) *sql.DB {
+	pool, _ := db.DB() // fails only for a pool that is not a *sql.DB, and open makes no other
+	return pool
+}
