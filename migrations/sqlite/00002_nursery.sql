@@ -334,5 +334,3 @@ CREATE TABLE reminders (
     CONSTRAINT reminders_week UNIQUE (week)
 );
 
--- +goose Down
-SELECT 1;

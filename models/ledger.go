@@ -1,0 +1,71 @@
+package models
+
+import "time"
+
+// LedgerKind is what an entry of a stand's ledger records.
+type LedgerKind string
+
+// Cut is stems taken for a batch. Further kinds follow with the records that
+// make them.
+const Cut LedgerKind = "cut"
+
+// LedgerEntry is one line of a stand's append-only ledger of stems. It counts
+// for the day the stems were taken, whenever it was entered.
+type LedgerEntry struct {
+	ID        string     `json:"id" doc:"Identifier of the entry"`
+	StandID   string     `json:"-"`
+	BatchID   *string    `json:"-"`
+	Kind      LedgerKind `json:"kind" doc:"What it records"`
+	TakenOn   Date       `json:"taken_on" doc:"Day the stems were taken"`
+	Stems     int        `json:"stems" doc:"Stems, negative where an entry gives some back"`
+	Parents   int        `json:"parents" doc:"Parent plants they were cut from"`
+	Corrects  *string    `json:"corrects,omitempty" doc:"The entry it corrects"`
+	EnteredBy string     `json:"by" doc:"Who cut, or who corrected"`
+	Why       string     `json:"why,omitempty" doc:"Why it was entered, for anything but a plain cut"`
+	EnteredAt time.Time  `json:"entered_at" doc:"When it was entered, UTC"`
+}
+
+// LedgerLine is an entry as it is shown.
+type LedgerLine struct {
+	LedgerEntry
+	Batch string `json:"batch,omitempty" doc:"Code of the batch the stems went to"`
+}
+
+// LedgerDay is what a stand's ledger sums to for one day.
+type LedgerDay struct {
+	TakenOn Date
+	Stems   int
+	Parents int
+}
+
+// SeasonTaken is what was taken of a stand in one growth year.
+type SeasonTaken struct {
+	Season     string   `json:"season" doc:"Growth year, 1 July to 30 June" example:"2026/27"`
+	Stems      int      `json:"stems" doc:"Stems taken in it"`
+	Batches    int      `json:"batches" doc:"Batches cut in it"`
+	SurveyedOn Date     `json:"surveyed_on,omitzero" doc:"Day of the survey in force at the last cut of the season"`
+	LowerBound *Decimal `json:"lower_bound" doc:"Its lower bound in stems"`
+	Fraction   *float64 `json:"fraction" doc:"Stems as a share of that bound; null without a survey"`
+}
+
+// Allowance answers how many stems may be cut from a stand on a day.
+type Allowance struct {
+	Stand        string        `json:"stand" doc:"Code of the stand" example:"MB-03"`
+	On           Date          `json:"on" doc:"The day asked about"`
+	Stems        int           `json:"stems" doc:"Stems asked about, for possible_from"`
+	Allowed      int           `json:"allowed" doc:"Most stems possible on that day within every rule"`
+	Taken        int           `json:"taken" doc:"Stems taken in the window that ends on that day"`
+	Limit        int           `json:"limit" doc:"Stems the stand cap allows in the window that ends on that day"`
+	Binding      *Binding      `json:"binding" doc:"The rule that allows the least"`
+	PossibleFrom *Date         `json:"possible_from" doc:"First day from then on when the stems asked about are possible; null if none before a new count"`
+	Rules        []RuleAllowed `json:"rules" doc:"Every rule with its number"`
+	Leave        string        `json:"leave" doc:"What is on file about leave to cut: the count alone never gives it"`
+	Survey       *SurveyBrief  `json:"survey" doc:"The survey that sets the limit"`
+}
+
+// RuleAllowed is what one rule allows.
+type RuleAllowed struct {
+	Code    string `json:"code" doc:"protection, closure, survey, per-plant or stand" example:"stand"`
+	Allowed *int   `json:"allowed" doc:"Stems it allows; null where it sets no limit"`
+	Detail  string `json:"detail" doc:"The rule with the numbers it used"`
+}
