@@ -25,8 +25,8 @@ func Clean(text string) string { return strings.Join(strings.Fields(text), " ") 
 
 func oneOf[T ~string](word T, words []T) bool { return slices.Contains(words, word) }
 
-// List joins words for a sentence: a, b or c.
-func List[T ~string](words []T) string {
+// OneOf joins words for a sentence: a, b or c.
+func OneOf[T ~string](words []T) string {
 	texts := make([]string, len(words))
 	for i, w := range words {
 		texts[i] = string(w)

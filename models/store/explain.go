@@ -21,14 +21,9 @@ import (
 // ErrNoRow is a row that is not there.
 var ErrNoRow = errors.New("no such row")
 
-// Duplicate is a row refused because its key is taken.
-//
-// Constraint is the same on both databases. SQLite does not tell the names of
-// constraints, so they follow from the columns by PostgreSQL's own habit: a
-// primary key is TABLE_pkey, and every other unique constraint or unique index
-// on plain columns is TABLE_COLUMN_COLUMN_key, such as stands_code_key. An index
-// on an expression goes by the name it was given. The test of the schemas holds
-// every name against this.
+// Duplicate is a row refused because its key is taken. Constraint is the name
+// of the primary key, unique constraint or unique index, and is the same on both
+// databases: the schemas name them all.
 type Duplicate struct {
 	Constraint string
 	cause      error
@@ -143,10 +138,6 @@ func meaningOfPostgres(pg *pgconn.PgError, err error) error {
 }
 
 func meaningOfSQLite(lite *sqlite.Error, err error) error {
-	switch lite.Code() {
-	case sqlite3.SQLITE_CONSTRAINT_PRIMARYKEY, sqlite3.SQLITE_CONSTRAINT_ROWID, sqlite3.SQLITE_CONSTRAINT_UNIQUE:
-		return &Duplicate{Constraint: constraintName(lite), cause: err}
-	}
 	switch lite.Code() & 0xff { // the primary code, without its details
 	case sqlite3.SQLITE_BUSY, sqlite3.SQLITE_LOCKED:
 		return busy(err)
@@ -160,23 +151,6 @@ func meaningOfSQLite(lite *sqlite.Error, err error) error {
 		return unavailable(err, "database-unavailable", "the database file is damaged or is no database: put back a copy of it")
 	}
 	return err
-}
-
-// constraintName reads the name out of SQLite's text, which is "… UNIQUE
-// constraint failed: stands.code, stands.year (2067)", or, for an index on an
-// expression, "… failed: index 'taxa_name_key' (2067)".
-func constraintName(lite *sqlite.Error) string {
-	_, what, _ := strings.Cut(lite.Error(), "UNIQUE constraint failed: ")
-	what, _, _ = strings.Cut(what, " (")
-	if name, ok := strings.CutPrefix(what, "index '"); ok {
-		return strings.TrimSuffix(name, "'")
-	}
-	table, _, _ := strings.Cut(what, ".")
-	if lite.Code() != sqlite3.SQLITE_CONSTRAINT_UNIQUE {
-		return table + "_pkey"
-	}
-	columns := strings.ReplaceAll(what, ", "+table+".", "_")
-	return strings.Replace(columns, ".", "_", 1) + "_key"
 }
 
 // lostConnection tells whether the way to the database is gone. SafeToRetry is

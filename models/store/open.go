@@ -3,8 +3,9 @@
 // knows gorm. Every query is a method of Tx, and a Tx exists only inside Write
 // or Read.
 //
-// Constraints go by one name on both databases, the one that PostgreSQL gives
-// by itself: see Duplicate.
+// Instants are kept in UTC. On SQLite their columns are declared DATETIME, by
+// which the driver knows to hand them back as instants; an aggregate such as
+// max() loses that, so the latest one is found with ORDER BY and LIMIT.
 package store
 
 import (
@@ -85,8 +86,7 @@ func openPostgres(ctx context.Context, url string) (*Store, error) {
 	setDefault(config.RuntimeParams, "idle_in_transaction_session_timeout", milliseconds(idleInside))
 	pool := stdlib.OpenDB(*config, stdlib.OptionAfterConnect(readTimesAsUTC))
 	limit(pool, poolOpen)
-	// PrepareStmt stays off: pgx already keeps prepared statements by connection.
-	db, err := wrap(ctx, postgres.New(postgres.Config{Conn: pool}), pool)
+	db, err := wrap(ctx, pool, postgres.New(postgres.Config{Conn: pool}))
 	if err != nil {
 		return nil, err
 	}
@@ -123,22 +123,25 @@ func openSQLite(ctx context.Context, name string) (*Store, error) {
 		return nil, err
 	}
 	limit(writing, 1)
-	writer, err := wrap(ctx, sqlite.New(sqlite.Config{Conn: writing}), writing)
-	if err != nil {
-		return nil, err
-	}
 	reading, err := sql.Open(sqlite.DriverName, dsn(path, "_query_only=1"))
 	if err != nil {
 		return nil, errors.Join(err, writing.Close())
 	}
 	limit(reading, poolOpen)
-	// PrepareStmt stays off here too: every read is in a transaction, where a
-	// statement prepared outside is prepared once more.
-	reader, err := wrap(ctx, sqlite.New(sqlite.Config{Conn: reading}), reading)
+	names := &constraintNames{schema: reading}
+	writer, err := wrap(ctx, writing, sqliteOn(writing, names)) // first: it makes the log the readers need
+	if err != nil {
+		return nil, errors.Join(err, reading.Close())
+	}
+	reader, err := wrap(ctx, reading, sqliteOn(reading, names))
 	if err != nil {
 		return nil, errors.Join(err, writing.Close())
 	}
 	return &Store{dialect: SQLite, path: path, writer: writer, reader: reader, turn: make(chan struct{}, 1)}, nil
+}
+
+func sqliteOn(pool *sql.DB, names *constraintNames) gorm.Dialector {
+	return namingDialector{&sqlite.Dialector{Conn: pool}, names}
 }
 
 // makeFile gives the absolute path of a SQLite file, made if it is missing.
@@ -186,8 +189,10 @@ func limit(pool *sql.DB, open int) {
 }
 
 // wrap puts gorm on a pool that answers, and closes one that does not.
-// TranslateError stays off: for SQLite it throws away which constraint was hit.
-func wrap(ctx context.Context, dialector gorm.Dialector, pool *sql.DB) (*gorm.DB, error) {
+// PrepareStmt stays off: pgx keeps prepared statements by itself, and on SQLite
+// all is done in transactions, where a statement prepared outside is prepared
+// once more.
+func wrap(ctx context.Context, pool *sql.DB, dialector gorm.Dialector) (*gorm.DB, error) {
 	err := pool.PingContext(ctx)
 	if err != nil {
 		return nil, errors.Join(err, pool.Close())
@@ -195,6 +200,7 @@ func wrap(ctx context.Context, dialector gorm.Dialector, pool *sql.DB) (*gorm.DB
 	db, err := gorm.Open(dialector, &gorm.Config{
 		Logger:                 logger.Discard,
 		SkipDefaultTransaction: true,
+		TranslateError:         true,
 		DisableAutomaticPing:   true,
 	})
 	if err != nil {
