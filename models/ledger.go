@@ -69,3 +69,16 @@ type RuleAllowed struct {
 	Allowed *int   `json:"allowed" doc:"Stems it allows; null where it sets no limit"`
 	Detail  string `json:"detail" doc:"The rule with the numbers it used"`
 }
+
+// StandRecord is a stand with everything the harvest rules read of it. Ledger
+// holds the sums by day, in order of day, from one window before the first day
+// asked about; the other lists hold everything, in order of day, then of entry.
+type StandRecord struct {
+	Stand
+	Taxon        Taxon
+	Rules        []RuleVersion
+	Closures     []ClosureVersion
+	Surveys      []Survey
+	Disturbances []Disturbance
+	Ledger       []LedgerDay
+}

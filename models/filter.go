@@ -1,0 +1,19 @@
+package models
+
+// StandFilter picks stands; its zero value picks them all.
+type StandFilter struct {
+	TaxonID string
+	Place   string // compared without case
+}
+
+// BatchFilter picks batches; its zero value picks them all.
+type BatchFilter struct {
+	StandID      string
+	TaxonID      string
+	Kind         CuttingKind
+	From, To     Date   // of collection, both ends included
+	Active       bool   // only those of which something can fall due
+	AwaitsReview bool   // only those to review
+	Stuck        bool   // only those that were stuck
+	Bench        string // only those stuck on the bench
+}
