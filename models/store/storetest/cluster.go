@@ -12,6 +12,7 @@ import (
 	"os/user"
 	"path/filepath"
 	"strconv"
+	"strings"
 	"syscall"
 )
 
@@ -30,14 +31,14 @@ wait $server
 cd / && rm -rf "$2"
 `
 
-// startCluster makes a cluster in a short temporary folder (the path of a
+// startCluster makes a cluster in a temporary folder with a short name (the path of a
 // socket has at most 107 bytes), starts it, and gives the URL of its server.
 func startCluster() (dsn string, err error) {
 	bin, err := findPrograms()
 	if err != nil {
 		return "", err
 	}
-	dir, err := os.MkdirTemp(shortTempDir(), "withy")
+	dir, err := os.MkdirTemp(tempDir(), "withy")
 	if err != nil {
 		return "", err
 	}
@@ -65,7 +66,17 @@ func findPrograms() (string, error) {
 	return filepath.Dir(found[len(found)-1]), nil
 }
 
-func shortTempDir() string {
+// tempDir is a folder in memory, where databases are copied ten times faster,
+// if there is one with a gigabyte to spare; else the temporary folder, unless its
+// path is too long.
+func tempDir() string {
+	const memory, spare = "/dev/shm", 1 << 20 // in KiB
+	out, err := exec.Command("df", "-Pk", memory).Output()
+	if fields := strings.Fields(string(out)); err == nil && len(fields) > 5 {
+		if free, err := strconv.Atoi(fields[len(fields)-3]); err == nil && free > spare {
+			return memory
+		}
+	}
 	if dir := os.TempDir(); len(dir) < 60 {
 		return dir
 	}
