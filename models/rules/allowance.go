@@ -1,0 +1,302 @@
+package rules
+
+import (
+	"fmt"
+
+	"withybed/models"
+)
+
+// The codes of the rules a cut has to pass, in the order that settles ties.
+const (
+	RuleProtection = "protection"
+	RuleClosure    = "closure"
+	RuleSurvey     = "survey"
+	RulePerPlant   = "per-plant"
+	RuleStand      = "stand"
+)
+
+// Cut is stems to be cut from a stand on a day. Parents is how many plants they
+// come from; nil leaves the per-plant rule out.
+type Cut struct {
+	On      models.Date
+	Stems   int
+	Parents *int
+}
+
+// Allowance answers how many stems may be cut from a stand on a day, by every
+// rule, and from which day on the stems of the cut would be possible.
+func Allowance(stand *models.StandRecord, cut Cut) models.Allowance {
+	h := newHistory(stand)
+	answer := h.weigh(cut)
+	answer.PossibleFrom = h.possibleFrom(cut)
+	if answer.PossibleFrom == nil && answer.Allowed < cut.Stems {
+		answer.Binding.Detail += "; not before a new count"
+	}
+	answer.Leave = leave(stand, &answer)
+	return answer
+}
+
+// JudgeCut is nil if a cut passes every harvest rule of its stand, and otherwise
+// the refusal with the rule that binds and its numbers.
+func JudgeCut(stand *models.StandRecord, cut Cut) *models.Error {
+	h := newHistory(stand)
+	answer := h.weigh(cut)
+	if answer.Allowed >= cut.Stems && !h.forbidden(cut.On) {
+		return nil
+	}
+	instead := "not before a new count"
+	if from := h.possibleFrom(cut); from != nil {
+		instead = fmt.Sprintf("%s would be possible from %s", stems(cut.Stems), from)
+	}
+	detail := fmt.Sprintf("%s of %s on %s are refused: %s. Possible that day: %d; %s",
+		stems(cut.Stems), stand.Code, cut.On, answer.Binding.Detail, answer.Allowed, instead)
+	return &models.Error{
+		Kind: models.Refused, Code: refusalCode(answer.Binding.Code), Detail: detail,
+		Allowed: &answer.Allowed, Binding: answer.Binding,
+	}
+}
+
+func refusalCode(rule string) string {
+	switch rule {
+	case RuleProtection:
+		return "protected"
+	case RuleClosure:
+		return "closed-season"
+	case RuleSurvey:
+		return "survey-expired"
+	}
+	return "over-allowance"
+}
+
+// Exceeded says on which day of the window that ends today the stems taken are
+// the furthest over the limit as it is known now, or is empty. A later count can
+// show that an earlier cut was too much.
+func Exceeded(stand *models.StandRecord, today models.Date) string {
+	h := newHistory(stand)
+	worst, text := 0, ""
+	for _, day := range h.ledger.daysIn(today.Add(-h.ruleOn(today).WindowDays), today) {
+		taken, limit := h.taken(day), h.limit(day)
+		if over := taken - limit; over > worst {
+			worst = over
+			text = fmt.Sprintf("%s were taken in the %d days to %s, %d over the limit of %d as it is known now",
+				stems(taken), h.ruleOn(day).WindowDays, day, over, limit)
+		}
+	}
+	return text
+}
+
+// StandLoad is how full a stand's window is on a day: stems taken, and the limit.
+func StandLoad(stand *models.StandRecord, on models.Date) (taken, limit int) {
+	h := newHistory(stand)
+	return h.taken(on), h.limit(on)
+}
+
+// Fractions are the shares a cut is of its stand: its own stems, and all stems of
+// the window that ends on its day with it, over the lower bound of the survey
+// that sets the limit that day. All are nil where no stems are known of.
+func Fractions(stand *models.StandRecord, cut Cut) (survey *models.Survey, harvest, all *float64) {
+	h := newHistory(stand)
+	survey = h.base(cut.On)
+	if survey == nil || survey.LowerBound <= 0 {
+		return survey, nil, nil
+	}
+	bound := survey.LowerBound.Float()
+	own, window := float64(cut.Stems)/bound, float64(h.taken(cut.On)+cut.Stems)/bound
+	return survey, &own, &window
+}
+
+// history is a stand's record made ready for questions about many days.
+type history struct {
+	*models.StandRecord
+	ledger runningSums
+}
+
+func newHistory(stand *models.StandRecord) *history {
+	return &history{StandRecord: stand, ledger: newRunningSums(stand.Ledger)}
+}
+
+// weigh asks every rule about a day, leaving possible_from and leave open.
+func (h *history) weigh(cut Cut) models.Allowance {
+	answer := models.Allowance{
+		Stand: h.Code, On: cut.On, Stems: cut.Stems,
+		Taken: h.taken(cut.On), Limit: h.limit(cut.On),
+		Rules: []models.RuleAllowed{
+			h.protection(), h.closure(cut.On), h.survey(cut.On), h.perPlant(cut), h.standCap(cut.On),
+		},
+	}
+	if base := h.base(cut.On); base != nil {
+		answer.Survey = base.Brief()
+	}
+	for _, rule := range answer.Rules {
+		if rule.Allowed == nil {
+			continue
+		}
+		if answer.Binding == nil || *rule.Allowed < answer.Allowed {
+			answer.Allowed = *rule.Allowed
+			answer.Binding = &models.Binding{Code: rule.Code, Detail: rule.Detail}
+		}
+	}
+	return answer
+}
+
+func (h *history) protection() models.RuleAllowed {
+	if !h.Taxon.Protected {
+		return noLimit(RuleProtection, h.Taxon.ScientificName+" is not marked as protected")
+	}
+	return limited(RuleProtection, 0, h.Taxon.ScientificName+" is protected, and no authority to cut it is on file")
+}
+
+func (h *history) closure(on models.Date) models.RuleAllowed {
+	closure := h.closureOn(on)
+	if closure == nil {
+		return noLimit(RuleClosure, "no closure holds on "+on.String())
+	}
+	detail := fmt.Sprintf("closed from %s to %s", closure.From, closure.To)
+	if closure.EveryYear {
+		detail += " every year"
+	}
+	if closure.Kind == models.NestCheck {
+		detail += " until someone has looked for nests, and no look can be recorded yet"
+	}
+	if closure.Reason != "" {
+		detail += " (" + closure.Reason + ")"
+	}
+	return limited(RuleClosure, 0, detail)
+}
+
+func (h *history) survey(on models.Date) models.RuleAllowed {
+	latest := h.latestSurvey(on)
+	if latest == nil {
+		return limited(RuleSurvey, 0, "the stand was not counted on or before "+on.String())
+	}
+	age := on.Sub(latest.SurveyedOn)
+	if event := h.disturbedBetween(latest.SurveyedOn, on); event != nil {
+		return limited(RuleSurvey, 0, fmt.Sprintf("%s on %s ended the survey of %s: count the stand again",
+			event.Kind, event.HappenedOn, latest.SurveyedOn))
+	}
+	valid := h.ruleOn(on).SurveyValidDays
+	detail := fmt.Sprintf("the survey of %s is %d days old and good for %d", latest.SurveyedOn, age, valid)
+	if age > valid {
+		return limited(RuleSurvey, 0, detail+": count the stand again")
+	}
+	return noLimit(RuleSurvey, detail)
+}
+
+// standCap is the window rule: on the day and on every later day with stems on
+// the ledger whose window holds the day, no more may be taken than the limit.
+func (h *history) standCap(on models.Date) models.RuleAllowed {
+	allowed, tightest := 0, on
+	for i, day := range h.daysAsked(on) {
+		if left := h.limit(day) - h.taken(day); i == 0 || left < allowed {
+			allowed, tightest = left, day
+		}
+	}
+	rule := h.ruleOn(tightest)
+	detail := fmt.Sprintf("%d of %d stems are taken in the %d days to %s",
+		h.taken(tightest), h.limit(tightest), rule.WindowDays, tightest)
+	if base := h.base(tightest); base != nil {
+		detail += fmt.Sprintf(" (%s × %s, the lower bound of the %s count of %s)",
+			h.capOn(tightest, base), base.LowerBound, methodWords(base), base.SurveyedOn)
+	}
+	return limited(RuleStand, max(0, allowed), detail)
+}
+
+// perPlant is the cap on the plants cut from, on the same days as the stand cap,
+// wherever the survey in force counted plants.
+func (h *history) perPlant(cut Cut) models.RuleAllowed {
+	if _, counted := h.plantsOn(cut.On); counted && cut.Parents == nil {
+		return noLimit(RulePerPlant, "left out: say how many plants are cut from")
+	}
+	parents := 0
+	if cut.Parents != nil {
+		parents = *cut.Parents
+	}
+	answer := noLimit(RulePerPlant, "the survey did not count plants")
+	for _, day := range h.daysAsked(cut.On) {
+		survey, counted := h.plantsOn(day)
+		if !counted {
+			continue
+		}
+		share := min(h.parents(day)+parents, *survey.Plants)
+		rule := h.ruleOn(day)
+		limit := rule.PerPlantCap.FloorMul(survey.LowerBound, share, *survey.Plants)
+		left := max(0, limit-h.taken(day))
+		if answer.Allowed != nil && *answer.Allowed <= left {
+			continue
+		}
+		answer = limited(RulePerPlant, left, fmt.Sprintf(
+			"%d of %d stems are taken in the %d days to %s from %d of the %d plants counted on %s (%s × %s ÷ %d × %d)",
+			h.taken(day), limit, rule.WindowDays, day, share, *survey.Plants, survey.SurveyedOn,
+			rule.PerPlantCap, survey.LowerBound, *survey.Plants, share))
+	}
+	return answer
+}
+
+// forbidden says that no stem at all may be cut on a day, whatever the counts.
+func (h *history) forbidden(on models.Date) bool {
+	return h.Taxon.Protected || h.closureOn(on) != nil || !h.hasGoodSurvey(on)
+}
+
+// possibleFrom is the first day on or after the cut's on which it would pass
+// every rule, or nil if there is none before a new count.
+func (h *history) possibleFrom(cut Cut) *models.Date {
+	if h.Taxon.Protected || len(h.Surveys) == 0 {
+		return nil
+	}
+	for last := h.lastGoodDay(); !cut.On.After(last); cut.On = cut.On.Add(1) {
+		if h.forbidden(cut.On) {
+			continue
+		}
+		if h.fits(cut) {
+			day := cut.On
+			return &day
+		}
+	}
+	return nil
+}
+
+func (h *history) fits(cut Cut) bool {
+	for _, day := range h.daysAsked(cut.On) {
+		if h.taken(day)+cut.Stems > h.limit(day) {
+			return false
+		}
+	}
+	perPlant := h.perPlant(cut)
+	return perPlant.Allowed == nil || *perPlant.Allowed >= cut.Stems
+}
+
+// lastGoodDay is the last day on which any survey can be good.
+func (h *history) lastGoodDay() models.Date {
+	valid := 0
+	for _, version := range h.Rules {
+		valid = max(valid, version.SurveyValidDays)
+	}
+	return h.Surveys[len(h.Surveys)-1].SurveyedOn.Add(valid)
+}
+
+func leave(stand *models.StandRecord, answer *models.Allowance) string {
+	within := fmt.Sprintf("%s are within the count.", stems(answer.Stems))
+	if answer.Allowed < answer.Stems {
+		within = fmt.Sprintf("%s are not within the count: %s.", stems(answer.Stems), answer.Binding.Detail)
+	}
+	who := "the land manager"
+	if stand.LandManager != "" {
+		who += " (" + stand.LandManager + ")"
+	}
+	return within + " Leave to cut is not on file: ask " + who + "."
+}
+
+func stems(n int) string {
+	if n == 1 {
+		return "1 stem"
+	}
+	return fmt.Sprintf("%d stems", n)
+}
+
+func limited(code string, allowed int, detail string) models.RuleAllowed {
+	return models.RuleAllowed{Code: code, Allowed: &allowed, Detail: detail}
+}
+
+func noLimit(code, detail string) models.RuleAllowed {
+	return models.RuleAllowed{Code: code, Detail: detail}
+}

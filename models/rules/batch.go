@@ -1,0 +1,158 @@
+package rules
+
+import (
+	"fmt"
+
+	"withybed/models"
+)
+
+// EnterBatch makes the batch of a request and judges its cut by the harvest
+// rules of its stand. What a rule refuses is an error, unless the request says
+// that it is already cut: then the batch is made, to be reviewed. Identifier,
+// code, number and time of entry are left to the caller.
+func EnterBatch(stand *models.StandRecord, req models.NewBatch, today models.Date) (models.Batch, []string, error) {
+	batch := batchOf(stand, &req)
+	if err := checkBatch(stand, &req, today); err != nil {
+		return models.Batch{}, nil, err
+	}
+	cut := Cut{On: req.CollectedOn, Stems: req.StemsCut, Parents: req.ParentPlants}
+	if countedBy(stand, cut.On) {
+		batch.SurveyID, batch.HarvestFraction, batch.StandFraction = fractions(stand, cut)
+	}
+	refusal := judge(stand, cut)
+	switch {
+	case refusal == nil:
+	case !req.AlreadyCut:
+		return models.Batch{}, nil, refusal
+	default:
+		batch.AwaitsReview, batch.RefusedBy = true, refusal.Detail
+	}
+	return batch, batchWarnings(stand, &req, refusal != nil), nil
+}
+
+func batchOf(stand *models.StandRecord, req *models.NewBatch) models.Batch {
+	batch := models.Batch{
+		StandID: stand.ID, TaxonID: stand.TaxonID, Year: req.CollectedOn.Year(),
+		CollectedOn: req.CollectedOn, StemsCut: req.StemsCut, Cuttings: req.Cuttings, ParentPlants: req.ParentPlants,
+		CollectedBy: models.Clean(req.CollectedBy), IdentifiedBy: models.Clean(req.IdentifiedBy),
+		Identification: req.Identification, Purpose: req.Purpose, Kind: req.Kind,
+		LengthCM: req.LengthCM, DiameterMM: req.DiameterMM, Nodes: req.Nodes, WoodAgeYears: req.WoodAgeYears,
+		Health: models.Clean(req.Health), HoursToWater: req.HoursToWater, Note: models.Clean(req.Note),
+		AlreadyCut: req.AlreadyCut, Reason: models.Clean(req.Reason),
+		WaitingFrom: req.CollectedOn, Active: true, Version: 1,
+	}
+	if batch.Identification == "" {
+		batch.Identification = models.Unconfirmed
+	}
+	if batch.Purpose == "" {
+		batch.Purpose = models.Rooting
+	}
+	if tag := models.Clean(req.RecordNumber); tag != "" {
+		batch.RecordNumber = &tag
+	}
+	return batch
+}
+
+func checkBatch(stand *models.StandRecord, req *models.NewBatch, today models.Date) error {
+	var f models.Faults
+	checkPast(&f, "collected_on", req.CollectedOn, today)
+	checkStems(&f, req)
+	needText(&f, "collected_by", req.CollectedBy, models.MaxName)
+	if name := models.NameKey(req.Taxon); name != "" && name != stand.Taxon.NameKey {
+		f.Add("taxon-misfit", "taxon", req.Taxon, "is %q, and %s is a stand of %s: check the plant and the stand",
+			req.Taxon, stand.Code, stand.Taxon.ScientificName)
+	}
+	checkOptionalCount(&f, "parent_plants", req.ParentPlants, 1)
+	if req.ParentPlants == nil && !req.CollectedOn.IsZero() {
+		if survey, counted := newHistory(stand).plantsOn(req.CollectedOn); counted {
+			f.Add("parents-missing", "parent_plants", nil, "is missing: the survey of %s counted plants, so say how many you cut from", survey.SurveyedOn)
+		}
+	}
+	checkDetails(&f, &req.Details)
+	checkText(&f, "reason", req.Reason, models.MaxNote)
+	switch reason := models.Clean(req.Reason); {
+	case req.AlreadyCut && reason == "":
+		f.Add("invalid", "reason", nil, "is missing: say why the stems were cut")
+	case !req.AlreadyCut && reason != "":
+		f.Add("invalid", "reason", req.Reason, "goes with already_cut")
+	}
+	if req.StuckOn.IsZero() && (req.Count != nil || !req.Tray.IsZero()) {
+		f.Add("invalid", "stuck_on", nil, "is missing: the day they were stuck")
+	}
+	return f.Err()
+}
+
+func checkStems(f *models.Faults, req *models.NewBatch) {
+	checkCount(f, "stems_cut", req.StemsCut, 0)
+	checkCount(f, "cuttings", req.Cuttings, 0)
+	switch {
+	case req.StemsCut == 0 && req.Cuttings > 0:
+		f.Add("no-stems", "stems_cut", 0, "is 0, and %d cuttings need stems to be made from", req.Cuttings)
+	case req.StemsCut == 0:
+		f.Add("no-stems", "stems_cut", 0, "is 0: a batch begins with at least one stem")
+	}
+}
+
+func checkDetails(f *models.Faults, d *models.Details) {
+	checkText(f, "identified_by", d.IdentifiedBy, models.MaxName)
+	checkText(f, "record_number", d.RecordNumber, models.MaxName)
+	checkText(f, "health", d.Health, models.MaxName)
+	checkText(f, "note", d.Note, models.MaxNote)
+	checkKnown(f, "identification", d.Identification, models.Identifications)
+	checkKnown(f, "purpose", d.Purpose, models.Purposes)
+	checkKnown(f, "kind", d.Kind, models.CuttingKinds)
+	checkMeasure(f, "length_cm", d.LengthCM, 0.1, 1000)
+	checkMeasure(f, "diameter_mm", d.DiameterMM, 0.1, 500)
+	checkMeasure(f, "wood_age_years", d.WoodAgeYears, 0, 100)
+	checkMeasure(f, "hours_to_water", d.HoursToWater, 0, 1000)
+	if d.Nodes != nil && (*d.Nodes < 0 || *d.Nodes > 100) {
+		f.Add("invalid", "nodes", *d.Nodes, "is %d, and must be from 0 to 100", *d.Nodes)
+	}
+}
+
+// judge puts the question of the first survey before the harvest rules: a cut
+// from before it is a slip of the pen more often than a cut.
+func judge(stand *models.StandRecord, cut Cut) *models.Error {
+	if countedBy(stand, cut.On) {
+		return JudgeCut(stand, cut)
+	}
+	first := stand.Code + " was never surveyed: enter a survey first"
+	if len(stand.Surveys) > 0 {
+		first = fmt.Sprintf("%s is before the first survey of %s, on %s", cut.On, stand.Code, stand.Surveys[0].SurveyedOn)
+	}
+	return models.InvalidField("before-first-survey", "collected_on", cut.On, "is %s: %s", cut.On, first)
+}
+
+func countedBy(stand *models.StandRecord, day models.Date) bool {
+	return len(stand.Surveys) > 0 && !day.Before(stand.Surveys[0].SurveyedOn)
+}
+
+func fractions(stand *models.StandRecord, cut Cut) (id *string, harvest, all *float64) {
+	survey, harvest, all := Fractions(stand, cut)
+	if survey == nil {
+		return nil, nil, nil
+	}
+	return &survey.ID, harvest, all
+}
+
+func batchWarnings(stand *models.StandRecord, req *models.NewBatch, refused bool) []string {
+	var warnings []string
+	if req.Cuttings < req.StemsCut {
+		warnings = append(warnings, fmt.Sprintf("%d cuttings are fewer than the %s they were made from", req.Cuttings, stems(req.StemsCut)))
+	}
+	if req.ParentPlants != nil {
+		if *req.ParentPlants > req.StemsCut {
+			warnings = append(warnings, fmt.Sprintf("%d parent plants are more than the %s cut from them", *req.ParentPlants, stems(req.StemsCut)))
+		}
+		if survey, counted := newHistory(stand).plantsOn(req.CollectedOn); counted && *req.ParentPlants > *survey.Plants {
+			warnings = append(warnings, fmt.Sprintf("%d parent plants are more than the %d counted on %s", *req.ParentPlants, *survey.Plants, survey.SurveyedOn))
+		}
+	}
+	switch {
+	case refused:
+		warnings = append(warnings, "recorded against a rule and to be reviewed by the coordinator; may be stuck, checked and potted meanwhile")
+	case req.AlreadyCut:
+		warnings = append(warnings, "already_cut was not needed: the cut is within every rule")
+	}
+	return warnings
+}

@@ -1,0 +1,166 @@
+package rules
+
+import (
+	"fmt"
+	"regexp"
+	"time"
+
+	"withybed/models"
+)
+
+var standCode = regexp.MustCompile(`^[A-Za-z0-9][A-Za-z0-9._-]{0,23}$`)
+
+// EnterStand makes the stand of a request with the first version of its rule,
+// which follows the nursery's defaults where the request is silent, and of its
+// closures. Identifiers, taxon and time of entry are left to the caller.
+func EnterStand(req models.NewStand, defaults models.HarvestRule, today models.Date) (models.Stand, models.RuleVersion, models.ClosureVersion, error) {
+	stand := models.Stand{
+		Code: req.Code, CodeKey: models.NameKey(req.Code), Name: models.Clean(req.Name), Version: 1,
+		Place: models.Clean(req.Place), Locality: models.Clean(req.Locality), LandManager: models.Clean(req.LandManager),
+		Latitude: req.Latitude, Longitude: req.Longitude, CoordinateUncertaintyM: req.CoordinateUncertaintyM,
+		Sensitivity: req.Sensitivity,
+	}
+	if stand.Sensitivity == "" {
+		stand.Sensitivity = models.MediumSensitivity
+	}
+	rule, ruleErr := MergeRule(defaults, req.HarvestRule)
+	f := faultsOf(ruleErr)
+	if !standCode.MatchString(req.Code) {
+		f.Add("invalid", "code", req.Code, "must be letters, digits, dots, dashes and underscores, at most 24, such as MB-03")
+	}
+	checkStand(&f, &stand)
+	checkClosures(&f, req.Closures)
+	if err := f.Err(); err != nil {
+		return models.Stand{}, models.RuleVersion{}, models.ClosureVersion{}, err
+	}
+	ruleVersion := models.RuleVersion{HarvestRule: rule, InForceFrom: today, Why: "set when the stand was entered"}
+	closures := models.ClosureVersion{Closures: closureList(req.Closures), InForceFrom: today, Why: ruleVersion.Why}
+	return stand, ruleVersion, closures, nil
+}
+
+// EditStand is a stand after a merge patch, with the new versions of its rule and
+// closures, each nil where the patch leaves it alone.
+func EditStand(stand *models.StandRecord, edit models.StandEdit, today models.Date) (models.Stand, *models.RuleVersion, *models.ClosureVersion, error) {
+	after := stand.Stand
+	after.Name = models.Clean(edit.Name.Or(after.Name))
+	after.Place = models.Clean(edit.Place.Or(after.Place))
+	after.Locality = models.Clean(edit.Locality.Or(after.Locality))
+	after.LandManager = models.Clean(edit.LandManager.Or(after.LandManager))
+	after.Sensitivity = edit.Sensitivity.Or(after.Sensitivity)
+	after.Latitude = patched(edit.Latitude, after.Latitude)
+	after.Longitude = patched(edit.Longitude, after.Longitude)
+	after.CoordinateUncertaintyM = patched(edit.CoordinateUncertaintyM, after.CoordinateUncertaintyM)
+	if after.Sensitivity == "" {
+		after.Sensitivity = models.MediumSensitivity
+	}
+
+	start := edit.InForceFrom
+	if start.IsZero() {
+		start = today
+	}
+	var rule *models.RuleVersion
+	var closures *models.ClosureVersion
+	f := models.Faults{}
+	if edit.HarvestRule != nil {
+		merged, err := MergeRule(RuleOn(stand.Rules, start).HarvestRule, edit.HarvestRule)
+		f = faultsOf(err)
+		rule = &models.RuleVersion{HarvestRule: merged, InForceFrom: start, Why: models.Clean(edit.Why), SetBy: models.Clean(edit.By)}
+	}
+	if edit.Closures != nil {
+		checkClosures(&f, *edit.Closures)
+		closures = &models.ClosureVersion{Closures: closureList(*edit.Closures), InForceFrom: start, Why: models.Clean(edit.Why), SetBy: models.Clean(edit.By)}
+	}
+	if rule == nil && closures == nil && !edit.InForceFrom.IsZero() {
+		f.Add("invalid", "in_force_from", edit.InForceFrom, "goes with a new harvest rule or new closures, and there is neither")
+	}
+	checkText(&f, "why", edit.Why, models.MaxNote)
+	checkText(&f, "by", edit.By, models.MaxName)
+	checkStand(&f, &after)
+	return after, rule, closures, f.Err()
+}
+
+func patched[T any](p models.Patch[T], old *T) *T {
+	switch {
+	case !p.IsSet():
+		return old
+	case p.IsNull():
+		return nil
+	}
+	return &p.Value
+}
+
+// faultsOf goes on from the faults an earlier check found.
+func faultsOf(err error) models.Faults {
+	var f models.Faults
+	if e := models.AsError(err); e != nil {
+		for _, field := range e.Fields {
+			f.Add(e.Code, field.Name, field.Value, "%s", field.Detail)
+		}
+	}
+	return f
+}
+
+func checkStand(f *models.Faults, s *models.Stand) {
+	needText(f, "name", s.Name, models.MaxName)
+	checkText(f, "place", s.Place, models.MaxName)
+	checkText(f, "land_manager", s.LandManager, models.MaxName)
+	checkText(f, "locality", s.Locality, models.MaxNote)
+	checkKnown(f, "sensitivity", s.Sensitivity, models.Sensitivities)
+	checkMeasure(f, "latitude", s.Latitude, -90, 90)
+	checkMeasure(f, "longitude", s.Longitude, -180, 180)
+	checkMeasure(f, "coordinate_uncertainty_m", s.CoordinateUncertaintyM, 0.01, 100_000)
+	if (s.Latitude == nil) != (s.Longitude == nil) {
+		f.Add("invalid", "longitude", nil, "goes with latitude: give both or neither")
+	}
+	if s.CoordinateUncertaintyM != nil && s.Latitude == nil && s.Longitude == nil {
+		f.Add("invalid", "coordinate_uncertainty_m", *s.CoordinateUncertaintyM, "goes with latitude and longitude, and there are none")
+	}
+}
+
+func closureList(closures []models.Closure) []models.Closure {
+	list := make([]models.Closure, len(closures))
+	for i, c := range closures {
+		list[i] = c
+		list[i].Reason = models.Clean(c.Reason)
+		if c.Kind == "" {
+			list[i].Kind = models.Closed
+		}
+	}
+	return list
+}
+
+func checkClosures(f *models.Faults, closures []models.Closure) {
+	for i := range closures {
+		c := &closures[i]
+		at := fmt.Sprintf("closures[%d].", i)
+		checkKnown(f, at+"kind", c.Kind, models.ClosureKinds)
+		checkText(f, at+"reason", c.Reason, models.MaxNote)
+		from := checkEnd(f, at+"from", c.From, c.EveryYear)
+		to := checkEnd(f, at+"to", c.To, c.EveryYear)
+		if from && to && !c.EveryYear && c.To < c.From {
+			f.Add("invalid", at+"to", c.To, "is before %s", c.From)
+		}
+	}
+}
+
+// checkEnd looks at one end of a closure: MM-DD of every year, or a whole date.
+func checkEnd(f *models.Faults, field, text string, everyYear bool) bool {
+	if everyYear {
+		if !monthDay(text) {
+			f.Add("bad-date", field, text, "is %q, and a closure of every year has month-day, as in 04-15", text)
+			return false
+		}
+		return true
+	}
+	if _, err := models.ParseDate(text); err != nil {
+		f.Add("bad-date", field, text, "is %q, and a closure that is not of every year has year-month-day, as in 2026-04-15", text)
+		return false
+	}
+	return true
+}
+
+// monthDay says that a text is a day of the year as MM-DD, 29 February included.
+func monthDay(text string) bool {
+	_, err := time.Parse(time.DateOnly, "2024-"+text)
+	return err == nil && len(text) == len("04-15")
+}

@@ -1,0 +1,72 @@
+package rules
+
+import (
+	"withybed/models"
+)
+
+// RuleOn is the version of a harvest rule in force on a day. Versions come in
+// the order they were entered; the first holds from the beginning, and of two
+// that start on one day the later entered counts.
+func RuleOn(versions []models.RuleVersion, day models.Date) models.RuleVersion {
+	return inForce(versions, day, func(v *models.RuleVersion) models.Date { return v.InForceFrom })
+}
+
+// ClosuresOn is the list of closures in force on a day, by the same rule.
+func ClosuresOn(versions []models.ClosureVersion, day models.Date) models.ClosureVersion {
+	return inForce(versions, day, func(v *models.ClosureVersion) models.Date { return v.InForceFrom })
+}
+
+func inForce[V any](versions []V, day models.Date, from func(*V) models.Date) V {
+	var found V
+	var since models.Date
+	for i := range versions {
+		start := models.Date{}
+		if i > 0 {
+			start = from(&versions[i])
+		}
+		if !start.After(day) && !start.Before(since) {
+			found, since = versions[i], start
+		}
+	}
+	return found
+}
+
+func (h *history) ruleOn(day models.Date) models.RuleVersion { return RuleOn(h.Rules, day) }
+
+// closureOn is a closure that holds on a day, or nil; one that is shut for good
+// is told before one that a look for nests could lift.
+func (h *history) closureOn(day models.Date) *models.Closure {
+	var found *models.Closure
+	version := ClosuresOn(h.Closures, day)
+	for i := range version.Closures {
+		closure := &version.Closures[i]
+		if !holds(closure, day) {
+			continue
+		}
+		if found == nil || found.Kind == models.NestCheck {
+			found = closure
+		}
+	}
+	return found
+}
+
+// holds says that a closure covers a day, both its ends included. One of every
+// year may wrap the year, and 29 February is read as the 28th.
+func holds(c *models.Closure, day models.Date) bool {
+	if !c.EveryYear {
+		text := day.String()
+		return c.From <= text && text <= c.To
+	}
+	from, to, at := leapless(c.From), leapless(c.To), leapless(day.String()[len("2026-"):])
+	if from <= to {
+		return from <= at && at <= to
+	}
+	return at >= from || at <= to
+}
+
+func leapless(monthDay string) string {
+	if monthDay == "02-29" {
+		return "02-28"
+	}
+	return monthDay
+}
