@@ -1,0 +1,54 @@
+package store
+
+import "withybed/models"
+
+// AddLedgerEntry writes one line of a stand's ledger. Lines are never changed.
+func (tx *Tx) AddLedgerEntry(e models.LedgerEntry) error {
+	return tx.add("add ledger entry "+e.ID, "ledger", &e)
+}
+
+// LedgerLines lists the ledger of a stand, the newest entry first.
+func (tx *Tx) LedgerLines(standID string, page models.Page) (models.List[models.LedgerLine], error) {
+	after, going, err := oneKey("ledger", page)
+	if err != nil {
+		return models.List[models.LedgerLine]{}, err
+	}
+	query := tx.db.Table("ledger").Select("ledger.*, COALESCE(batches.code, '') AS batch").
+		Joins("LEFT JOIN batches ON batches.id = ledger.batch_id").
+		Where("ledger.stand_id = ?", standID).Order("ledger.id DESC").Limit(page.Size() + 1)
+	if going {
+		query = query.Where("ledger.id < ?", after)
+	}
+	rows, err := find[models.LedgerLine]("list the ledger of stand "+standID, query)
+	return pageOf(rows, page, func(l models.LedgerLine) string { return cursorOf("ledger", l.ID) }), err
+}
+
+// CutDay is what was taken of a stand on one day, and for how many batches.
+type CutDay struct {
+	models.LedgerDay
+	Batches int
+}
+
+// LedgerBySeason sums the whole ledger of a stand by day, in order of day. A
+// batch counts on the day of its cut; what gives stems back adds no batch.
+func (tx *Tx) LedgerBySeason(standID string) ([]CutDay, error) {
+	return find[CutDay]("sum the ledger of stand "+standID, tx.db.Table("ledger").
+		Select(`taken_on, SUM(stems) AS stems, SUM(parents) AS parents,
+			COUNT(DISTINCT CASE WHEN kind = ? THEN batch_id END) AS batches`, models.Cut).
+		Where("stand_id = ?", standID).Group("taken_on").Order("taken_on"))
+}
+
+type standDay struct {
+	StandID string
+	models.LedgerDay
+}
+
+// ledgerDays sums the ledgers of stands by day, for the days after one; days
+// whose sums are both zero are left out.
+func (tx *Tx) ledgerDays(standIDs []string, after models.Date) ([]standDay, error) {
+	return find[standDay]("sum the ledgers", tx.db.Table("ledger").
+		Select("stand_id, taken_on, SUM(stems) AS stems, SUM(parents) AS parents").
+		Where("stand_id IN (?) AND taken_on > ?", standIDs, after).
+		Group("stand_id, taken_on").Having("SUM(stems) <> 0 OR SUM(parents) <> 0").
+		Order("stand_id, taken_on"))
+}

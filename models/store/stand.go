@@ -1,0 +1,160 @@
+package store
+
+import (
+	"iter"
+
+	"gorm.io/gorm"
+
+	"withybed/models"
+)
+
+// mostCodes bounds the codes of stands read for suggestions.
+const mostCodes = 5000
+
+// AddStand writes a stand. A code that is taken is a Duplicate of stands_code_key.
+func (tx *Tx) AddStand(s models.Stand) error { return tx.add("add stand "+s.Code, "stands", &s) }
+
+// AddRule writes a version of a stand's harvest rule.
+func (tx *Tx) AddRule(r models.RuleVersion) error {
+	return tx.add("add a rule of stand "+r.StandID, "harvest_rules", &r)
+}
+
+// AddClosures writes a version of a stand's closures, which may be none.
+func (tx *Tx) AddClosures(c models.ClosureVersion) error {
+	if c.Closures == nil {
+		c.Closures = []models.Closure{}
+	}
+	return tx.add("add closures of stand "+c.StandID, "closure_versions", &c)
+}
+
+// EditStand writes everything of a stand but its code and taxon; its Version is
+// the one that was read, and is counted up. It is ErrStale if it was edited
+// meanwhile.
+func (tx *Tx) EditStand(s models.Stand) error {
+	return tx.edit("edit stand "+s.Code,
+		`UPDATE stands SET name = ?, place = ?, locality = ?, land_manager = ?, latitude = ?, longitude = ?,
+			coordinate_uncertainty_m = ?, sensitivity = ?, version = version + 1 WHERE id = ? AND version = ?`,
+		s.Name, s.Place, s.Locality, s.LandManager, s.Latitude, s.Longitude,
+		s.CoordinateUncertaintyM, s.Sensitivity, s.ID, s.Version)
+}
+
+// StandCodes are codes of stands, at most 5,000, to suggest one from.
+func (tx *Tx) StandCodes() ([]string, error) {
+	codes := []string{}
+	err := tx.db.Table("stands").Order("code_key").Limit(mostCodes).Pluck("code", &codes).Error
+	return codes, explain("read the codes of stands", err)
+}
+
+// StandRecord is a stand with everything the harvest rules read of it, or
+// ErrNoRow. In a write the stand is held until the transaction ends. The ledger
+// is read for every window that ends on from or later, and not at all if from is
+// no day.
+func (tx *Tx) StandRecord(codeKey string, from models.Date) (*models.StandRecord, error) {
+	records, err := tx.StandRecords([]string{codeKey}, from)
+	if err != nil {
+		return nil, err
+	}
+	if len(records) == 0 {
+		return nil, explain("read stand "+codeKey, ErrNoRow)
+	}
+	return records[0], nil
+}
+
+// StandRecords are several stands as StandRecord reads them, in order of id,
+// which is also the order they are held in. Missing ones are left out.
+func (tx *Tx) StandRecords(codeKeys []string, from models.Date) ([]*models.StandRecord, error) {
+	if len(codeKeys) == 0 {
+		return nil, nil
+	}
+	return tx.heldStands(from, "code_key IN (?)", codeKeys)
+}
+
+// StandsOfTaxon are the stands of a taxon as StandRecord reads them, without
+// their ledgers, in order of id.
+func (tx *Tx) StandsOfTaxon(taxonID string) ([]*models.StandRecord, error) {
+	return tx.heldStands(models.Date{}, "taxon_id = ?", taxonID)
+}
+
+func (tx *Tx) heldStands(from models.Date, where string, value any) ([]*models.StandRecord, error) {
+	if err := tx.lockRows("lock stands", "stands", where, value); err != nil {
+		return nil, err
+	}
+	rows, err := find[models.Stand]("read stands", tx.db.Table("stands").Where(where, value).Order("id"))
+	if err != nil {
+		return nil, err
+	}
+	return tx.fillStands(rows, from)
+}
+
+// AllStandRecords lists the stands of a filter by code, as StandRecord reads
+// them; it holds none.
+func (tx *Tx) AllStandRecords(f models.StandFilter, page models.Page, from models.Date) (models.List[*models.StandRecord], error) {
+	none := models.List[*models.StandRecord]{}
+	query, err := tx.filteredStands(f)
+	if err != nil {
+		return none, err
+	}
+	after, going, err := oneKey("stands", page)
+	if err != nil {
+		return none, err
+	}
+	if going {
+		query = query.Where("code_key > ?", after)
+	}
+	rows, err := find[models.Stand]("list stands", query.Order("code_key").Limit(page.Size()+1))
+	if err != nil {
+		return none, err
+	}
+	list := pageOf(rows, page, func(s models.Stand) string { return cursorOf("stands", s.CodeKey) })
+	records, err := tx.fillStands(list.Items, from)
+	return models.List[*models.StandRecord]{Items: records, Next: list.Next}, err
+}
+
+// EveryStandRecord goes through all stands by code, reading 200 at a time. It
+// ends after an error.
+func (tx *Tx) EveryStandRecord(from models.Date) iter.Seq2[*models.StandRecord, error] {
+	return func(yield func(*models.StandRecord, error) bool) {
+		page := models.Page{Limit: models.MaxPage}
+		for {
+			list, err := tx.AllStandRecords(models.StandFilter{}, page, from)
+			if err != nil {
+				yield(nil, err)
+				return
+			}
+			for _, record := range list.Items {
+				if !yield(record, nil) {
+					return
+				}
+			}
+			if list.Next == "" {
+				return
+			}
+			page.After = list.Next
+		}
+	}
+}
+
+func (tx *Tx) filteredStands(f models.StandFilter) (*gorm.DB, error) {
+	query := tx.db.Table("stands")
+	if f.TaxonID != "" {
+		query = query.Where("taxon_id = ?", f.TaxonID)
+	}
+	if f.Place == "" {
+		return query, nil
+	}
+	places, err := tx.spellings(f.Place)
+	return query.Where("place IN (?)", places), err
+}
+
+// spellings are the places that differ from one in case and spaces only. They
+// are compared here: the databases fold the case of ASCII letters only.
+func (tx *Tx) spellings(place string) ([]string, error) {
+	var all, same []string
+	err := tx.db.Table("stands").Distinct("place").Pluck("place", &all).Error
+	for _, p := range all {
+		if models.NameKey(p) == models.NameKey(place) {
+			same = append(same, p)
+		}
+	}
+	return same, explain("read places", err)
+}
