@@ -222,12 +222,15 @@ func goldenAnswers(t *testing.T, name string) *answers {
 }
 
 func (a *answers) write(t *testing.T) {
-	text, err := json.MarshalIndent(a.want, "", "  ")
-	if err == nil {
-		err = os.WriteFile(a.file, append(text, '\n'), 0o644)
+	var text bytes.Buffer
+	enc := json.NewEncoder(&text)
+	enc.SetEscapeHTML(false)
+	enc.SetIndent("", "  ")
+	if err := enc.Encode(a.want); err != nil {
+		t.Fatal(err)
 	}
-	if err != nil {
-		t.Error(err)
+	if err := os.WriteFile(a.file, text.Bytes(), 0o644); err != nil {
+		t.Fatal(err)
 	}
 }
 

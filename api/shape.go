@@ -8,6 +8,7 @@ import (
 	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
+	"github.com/danielgtaylor/huma/v2/validation"
 
 	"withybed/models"
 )
@@ -89,10 +90,24 @@ func fieldsOfDetail(d *huma.ErrorDetail) []models.Field {
 	if words, ok := paramWords[field.Detail]; ok {
 		field.Detail = words
 	}
+	if around, ok := d.Value.(map[string]any); ok && d.Message == validation.MsgUnexpectedProperty {
+		field.Value = lastIn(around, d.Location)
+	}
 	if field.Value == "" && strings.HasPrefix(d.Location, "query.") {
 		field.Value = nil // huma knows no value of a parameter it does not know
 	}
 	return []models.Field{field}
+}
+
+// lastIn is the value of the field at a location, in the object around it,
+// which is what huma gives for a field it does not know.
+func lastIn(around map[string]any, location string) any {
+	for name, value := range around {
+		if strings.HasSuffix(location, "."+name) {
+			return value
+		}
+	}
+	return nil
 }
 
 // place is where a fault lies as the one who asked knows it: the name of the
