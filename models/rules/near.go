@@ -1,0 +1,63 @@
+package rules
+
+import (
+	"cmp"
+	"slices"
+	"strings"
+
+	"withybed/models"
+)
+
+const mostNear = 3 // names suggested; a longer list is not read
+
+// Near finds the names that may have been meant by one that is none of them, the
+// nearest first and at most three: names that differ in a few letters, or that
+// hold it. Case and extra spaces do not count.
+func Near(name string, names []string) []string {
+	type near struct {
+		name     string
+		distance int
+	}
+	key := models.NameKey(name)
+	if key == "" {
+		return nil
+	}
+	var found []near
+	for _, candidate := range names {
+		other := models.NameKey(candidate)
+		distance := editDistance([]rune(key), []rune(other))
+		if distance <= 1+len(key)/4 || strings.Contains(other, key) {
+			found = append(found, near{candidate, distance})
+		}
+	}
+	slices.SortFunc(found, func(a, b near) int {
+		return cmp.Or(cmp.Compare(a.distance, b.distance), cmp.Compare(a.name, b.name))
+	})
+	var nearest []string
+	for _, n := range found[:min(mostNear, len(found))] {
+		nearest = append(nearest, n.name)
+	}
+	return nearest
+}
+
+// editDistance is how many letters must be put in, left out or exchanged to make
+// one word of the other (Wagner & Fischer 1974).
+func editDistance(a, b []rune) int {
+	row := make([]int, len(b)+1)
+	for j := range row {
+		row[j] = j
+	}
+	for i, letter := range a {
+		diagonal := row[0]
+		row[0] = i + 1
+		for j, other := range b {
+			exchanged := diagonal
+			if letter != other {
+				exchanged++
+			}
+			diagonal = row[j+1]
+			row[j+1] = min(exchanged, row[j]+1, diagonal+1)
+		}
+	}
+	return row[len(b)]
+}
