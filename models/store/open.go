@@ -13,17 +13,9 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
-	"net/url"
-	"os"
-	"path/filepath"
 	"strings"
 	"time"
 
-	"github.com/jackc/pgx/v5"
-	"github.com/jackc/pgx/v5/pgtype"
-	"github.com/jackc/pgx/v5/stdlib"
-	"github.com/libtnb/sqlite"
-	"gorm.io/driver/postgres"
 	"gorm.io/gorm"
 	"gorm.io/gorm/logger"
 )
@@ -76,109 +68,7 @@ func open(ctx context.Context, url string) (*Store, error) {
 	return nil, errors.New("the address must begin with postgres:// or sqlite:")
 }
 
-func openPostgres(ctx context.Context, url string) (*Store, error) {
-	config, err := pgx.ParseConfig(url)
-	if err != nil {
-		return nil, err
-	}
-	setDefault(config.RuntimeParams, "application_name", "withy")
-	setDefault(config.RuntimeParams, "lock_timeout", milliseconds(lockWait))
-	setDefault(config.RuntimeParams, "idle_in_transaction_session_timeout", milliseconds(idleInside))
-	pool := stdlib.OpenDB(*config, stdlib.OptionAfterConnect(readTimesAsUTC))
-	limit(pool, poolOpen)
-	db, err := wrap(ctx, pool, postgres.New(postgres.Config{Conn: pool}))
-	if err != nil {
-		return nil, err
-	}
-	return &Store{dialect: Postgres, writer: db, reader: db}, nil
-}
-
-func setDefault(params map[string]string, name, value string) {
-	if _, given := params[name]; !given {
-		params[name] = value
-	}
-}
-
 func milliseconds(d time.Duration) string { return fmt.Sprint(d.Milliseconds()) }
-
-// readTimesAsUTC makes instants come back in UTC, whatever the time zones of
-// the server, the session and this machine.
-func readTimesAsUTC(_ context.Context, conn *pgx.Conn) error {
-	conn.TypeMap().RegisterType(&pgtype.Type{
-		Name: "timestamptz", OID: pgtype.TimestamptzOID,
-		Codec: &pgtype.TimestamptzCodec{ScanLocation: time.UTC},
-	})
-	return nil
-}
-
-// openSQLite opens one connection that writes and a pool that reads. More
-// writers would only wait for each other, and in no order.
-func openSQLite(ctx context.Context, name string) (*Store, error) {
-	path, err := makeFile(name)
-	if err != nil {
-		return nil, err
-	}
-	writing, err := sql.Open(sqlite.DriverName, dsn(path, "_txlock=immediate&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)"))
-	if err != nil {
-		return nil, err
-	}
-	limit(writing, 1)
-	reading, err := sql.Open(sqlite.DriverName, dsn(path, "_query_only=1"))
-	if err != nil {
-		return nil, errors.Join(err, writing.Close())
-	}
-	limit(reading, poolOpen)
-	names := &constraintNames{schema: reading}
-	writer, err := wrap(ctx, writing, sqliteOn(writing, names)) // first: it makes the log the readers need
-	if err != nil {
-		return nil, errors.Join(err, reading.Close())
-	}
-	reader, err := wrap(ctx, reading, sqliteOn(reading, names))
-	if err != nil {
-		return nil, errors.Join(err, writing.Close())
-	}
-	return &Store{dialect: SQLite, path: path, writer: writer, reader: reader, turn: make(chan struct{}, 1)}, nil
-}
-
-func sqliteOn(pool *sql.DB, names *constraintNames) gorm.Dialector {
-	return namingDialector{&sqlite.Dialector{Conn: pool}, names}
-}
-
-// makeFile gives the absolute path of a SQLite file, made if it is missing.
-func makeFile(name string) (string, error) {
-	switch {
-	case name == "" || strings.HasPrefix(name, ":"):
-		return "", fmt.Errorf("sqlite:%s names no file: write sqlite:PATH", name)
-	case strings.HasPrefix(name, "//") && !strings.HasPrefix(name, "///"):
-		return "", fmt.Errorf("sqlite:%s names a host: write sqlite:PATH", name)
-	}
-	path, err := filepath.Abs(name)
-	if err != nil {
-		return "", err
-	}
-	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
-		return "", err
-	}
-	// Made here and not by SQLite, which would let others read where rare plants grow.
-	file, err := os.OpenFile(path, os.O_RDWR|os.O_CREATE, 0o600)
-	if err != nil {
-		return "", err
-	}
-	return path, file.Close()
-}
-
-// dsn is the driver's name for a file. The path is escaped, since a bare ?, #
-// or % in it would open another file. Instants are written in UTC with their
-// offset, so that they sort as text.
-func dsn(path, params string) string {
-	slashed := filepath.ToSlash(path)
-	if !strings.HasPrefix(slashed, "/") {
-		slashed = "/" + slashed // a drive letter
-	}
-	return "file://" + (&url.URL{Path: slashed}).EscapedPath() +
-		"?_pragma=busy_timeout(" + milliseconds(lockWait) + ")&_pragma=foreign_keys(1)" +
-		"&_time_format=sqlite&_timezone=UTC&" + params
-}
 
 func limit(pool *sql.DB, open int) {
 	pool.SetMaxOpenConns(open)

@@ -13,6 +13,8 @@ import (
 	"withybed/models/store"
 )
 
+const dsnVariable = "WITHY_TEST_POSTGRES_DSN"
+
 // timeZone is not UTC, so that whatever leans on the session's zone is found out.
 const timeZone = "America/Los_Angeles"
 
@@ -32,14 +34,15 @@ var (
 	made atomic.Int64 // databases so far
 )
 
-// server starts the server on first use. A missing one skips the test.
+// server starts the server on first use. A missing one skips the test, unless it
+// was asked for.
 func server(t testing.TB) *postgres {
 	t.Helper()
 	running.once.Do(func() { running.server, running.why = findServer() })
 	if running.why == nil {
 		return running.server
 	}
-	if os.Getenv("WITHY_REQUIRE_POSTGRES") == "1" {
+	if os.Getenv("WITHY_REQUIRE_POSTGRES") == "1" || os.Getenv(dsnVariable) != "" {
 		t.Fatalf("PostgreSQL is required here, and there is none: %v", running.why)
 	}
 	t.Skipf("skipped on PostgreSQL: %v", running.why)
@@ -47,7 +50,7 @@ func server(t testing.TB) *postgres {
 }
 
 func findServer() (*postgres, error) {
-	if dsn := os.Getenv("WITHY_TEST_POSTGRES_DSN"); dsn != "" {
+	if dsn := os.Getenv(dsnVariable); dsn != "" {
 		return connect(dsn)
 	}
 	dsn, err := startCluster()
