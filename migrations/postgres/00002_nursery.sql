@@ -20,7 +20,7 @@ CREATE INDEX idempotency_keys_by_age ON idempotency_keys (made_at);
 
 CREATE TABLE taxa (
     id               TEXT        NOT NULL,
-    name_key         TEXT        NOT NULL,
+    name_key         TEXT COLLATE "C" NOT NULL,
     scientific_name  TEXT        NOT NULL,
     common_name      TEXT        NOT NULL,
     family           TEXT        NOT NULL,
@@ -37,7 +37,7 @@ CREATE TABLE taxa (
 CREATE TABLE stands (
     id                        TEXT             NOT NULL,
     code                      TEXT             NOT NULL,
-    code_key                  TEXT             NOT NULL,
+    code_key                  TEXT COLLATE "C" NOT NULL,
     name                      TEXT             NOT NULL,
     taxon_id                  TEXT             NOT NULL,
     place                     TEXT             NOT NULL,
@@ -124,7 +124,7 @@ CREATE INDEX disturbances_by_day ON disturbances (stand_id, happened_on, id);
 CREATE TABLE batches (
     id                TEXT             NOT NULL,
     code              TEXT             NOT NULL,
-    code_key          TEXT             NOT NULL,
+    code_key          TEXT COLLATE "C" NOT NULL,
     stand_id          TEXT             NOT NULL,
     taxon_id          TEXT             NOT NULL,
     year              INTEGER          NOT NULL,
