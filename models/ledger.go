@@ -38,6 +38,12 @@ type LedgerDay struct {
 	Parents int
 }
 
+// CutDay is what was taken of a stand on one day, and for how many batches.
+type CutDay struct {
+	LedgerDay
+	Batches int
+}
+
 // SeasonTaken is what was taken of a stand in one growth year.
 type SeasonTaken struct {
 	Season     string   `json:"season" doc:"Growth year, 1 July to 30 June" example:"2026/27"`

@@ -23,16 +23,10 @@ func (tx *Tx) LedgerLines(standID string, page models.Page) (models.List[models.
 	return pageOf(rows, page, func(l models.LedgerLine) string { return cursorOf("ledger", l.ID) }), err
 }
 
-// CutDay is what was taken of a stand on one day, and for how many batches.
-type CutDay struct {
-	models.LedgerDay
-	Batches int
-}
-
 // LedgerBySeason sums the whole ledger of a stand by day, in order of day. A
 // batch counts on the day of its cut; what gives stems back adds no batch.
-func (tx *Tx) LedgerBySeason(standID string) ([]CutDay, error) {
-	return find[CutDay]("sum the ledger of stand "+standID, tx.db.Table("ledger").
+func (tx *Tx) LedgerBySeason(standID string) ([]models.CutDay, error) {
+	return find[models.CutDay]("sum the ledger of stand "+standID, tx.db.Table("ledger").
 		Select(`taken_on, SUM(stems) AS stems, SUM(parents) AS parents,
 			COUNT(DISTINCT CASE WHEN kind = ? THEN batch_id END) AS batches`, models.Cut).
 		Where("stand_id = ?", standID).Group("taken_on").Order("taken_on"))
