@@ -1,0 +1,263 @@
+package store_test
+
+import (
+	"errors"
+	"testing"
+
+	"withybed/models"
+	"withybed/models/store"
+	"withybed/models/store/storetest"
+)
+
+func batchRecord(t *testing.T, s *store.Store, codeKey string) (record *models.BatchRecord) {
+	t.Helper()
+	read(t, s, func(tx *store.Tx) (err error) {
+		record, err = tx.BatchRecord(codeKey)
+		return err
+	})
+	return record
+}
+
+func TestABatchComesBackAsItWas(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		kind, stands := seed(t, s, 1)
+		count := survey(1, stands[0], "2025-09-01")
+		first, sister := batch(1, stands[0], "2026-01-17"), batch(2, stands[0], "2026-01-17")
+		first.SurveyID, sister.SplitFromID, sister.SurveyID = &count.ID, &first.ID, &count.ID
+		wantFull(t, sister)
+		write(t, s, adding((*store.Tx).AddSurvey, count), adding((*store.Tx).AddBatch, first, sister))
+		for _, want := range []*models.BatchRecord{
+			{Batch: first, Stand: stands[0].Code, Taxon: kind, Survey: count.Brief()},
+			{Batch: sister, Stand: stands[0].Code, Taxon: kind, Survey: count.Brief(), SplitFrom: first.Code},
+		} {
+			wantSame(t, "the batch", want, batchRecord(t, s, want.CodeKey))
+		}
+	})
+}
+
+func TestABareBatchComesBackAsItWas(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		kind, stands := seed(t, s, 1)
+		bare := models.Batch{
+			ID: "b", Code: "TB-1", CodeKey: "tb-1", StandID: stands[0].ID, TaxonID: kind.ID,
+			CollectedOn: day("1900-01-01"), WaitingFrom: day("1900-01-01"), EnteredAt: entered,
+		}
+		write(t, s, adding((*store.Tx).AddBatch, bare))
+		wantSame(t, "the batch", &models.BatchRecord{Batch: bare, Stand: stands[0].Code, Taxon: kind}, batchRecord(t, s, "tb-1"))
+	})
+}
+
+func TestAMissingBatchIsNoRow(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		for name, look := range map[string]func(tx *store.Tx) error{
+			"record": func(tx *store.Tx) error { _, err := tx.BatchRecord("nowhere"); return err },
+			"stand":  func(tx *store.Tx) error { _, err := tx.StandOfBatch("nowhere"); return err },
+		} {
+			if err := s.Write(background, look); !errors.Is(err, store.ErrNoRow) {
+				t.Errorf("the %s says %v", name, err)
+			}
+		}
+	})
+}
+
+func TestTakenKeysOfABatchAreDuplicates(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		_, stands := seed(t, s, 1)
+		first := batch(1, stands[0], "2026-01-17")
+		write(t, s, adding((*store.Tx).AddBatch, first))
+		for constraint, change := range map[string]func(b *models.Batch){
+			"batches_code_key":      func(b *models.Batch) { b.CodeKey = first.CodeKey },
+			"batches_number":        func(b *models.Batch) { b.Number = first.Number },
+			"batches_record_number": func(b *models.Batch) { b.RecordNumber = first.RecordNumber },
+		} {
+			second := batch(2, stands[0], "2026-01-17")
+			change(&second)
+			if err := s.Write(background, adding((*store.Tx).AddBatch, second)); !store.IsDuplicate(err, constraint) {
+				t.Errorf("%s: it says %v", constraint, err)
+			}
+		}
+	})
+}
+
+func TestATouchOfABatchIsGuarded(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		_, stands := seed(t, s, 1)
+		b := batch(1, stands[0], "2026-01-17")
+		touched := b
+		touched.Active, touched.AwaitsReview = false, false
+		touched.Note = "is not written"
+		write(t, s, adding((*store.Tx).AddBatch, b), adding((*store.Tx).TouchBatch, touched))
+		if err := s.Write(background, adding((*store.Tx).TouchBatch, b)); !errors.Is(err, store.ErrStale) {
+			t.Errorf("the second touch of one version says %v", err)
+		}
+		touched.Note, touched.Version = b.Note, b.Version+1
+		wantSame(t, "the touched batch", touched, batchRecord(t, s, b.CodeKey).Batch)
+	})
+}
+
+func TestNumbersGoOnFromTheHighestOfStandAndYear(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		_, stands := seed(t, s, 2)
+		write(t, s, adding((*store.Tx).AddBatch,
+			batch(1, stands[0], "2026-01-17"), batch(7, stands[0], "2026-02-17"), batch(9, stands[1], "2026-01-17")))
+		for _, ask := range []struct{ stand, year, want int }{{0, 2026, 8}, {1, 2026, 10}, {0, 2025, 1}} {
+			read(t, s, func(tx *store.Tx) error {
+				got, err := tx.NextBatchNumber(stands[ask.stand].ID, ask.year)
+				if got != ask.want {
+					t.Errorf("the next number of stand %d in %d is %d, want %d", ask.stand, ask.year, got, ask.want)
+				}
+				return err
+			})
+		}
+	})
+}
+
+func TestTheSameCutIsFound(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		_, stands := seed(t, s, 2)
+		first, second, sister := batch(1, stands[0], "2026-01-17"), batch(2, stands[0], "2026-01-17"), batch(3, stands[0], "2026-01-17")
+		sister.StemsCut = 0
+		write(t, s, adding((*store.Tx).AddBatch, sister, second, first))
+		for _, ask := range []struct {
+			stand, on, by string
+			stems         int
+			want          string
+		}{
+			{stands[0].ID, "2026-01-17", "åse q", 24, first.Code},
+			{stands[0].ID, "2026-01-17", " ÅSE Q ", 24, first.Code},
+			{stands[0].ID, "2026-01-17", "OP", 24, ""},
+			{stands[0].ID, "2026-01-17", "Åse Q", 23, ""},
+			{stands[0].ID, "2026-01-17", "Åse Q", 0, ""},
+			{stands[0].ID, "2026-01-18", "Åse Q", 24, ""},
+			{stands[1].ID, "2026-01-17", "Åse Q", 24, ""},
+		} {
+			read(t, s, func(tx *store.Tx) error {
+				code, found, err := tx.SameCut(ask.stand, day(ask.on), ask.by, ask.stems)
+				if code != ask.want || found != (ask.want != "") {
+					t.Errorf("%+v finds %q (%t)", ask, code, found)
+				}
+				return err
+			})
+		}
+	})
+}
+
+func TestAUsedRecordNumberIsFound(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		_, stands := seed(t, s, 2)
+		b := batch(1, stands[0], "2026-01-17")
+		write(t, s, adding((*store.Tx).AddBatch, b))
+		for _, ask := range []struct {
+			stand  int
+			on     string
+			number string
+			want   string
+		}{
+			{0, "2026-01-17", "T-1", b.Code}, {0, "2026-01-17", "T-2", ""}, {0, "2026-01-18", "T-1", ""}, {1, "2026-01-17", "T-1", ""},
+		} {
+			read(t, s, func(tx *store.Tx) error {
+				code, found, err := tx.RecordNumberUsed(stands[ask.stand].ID, day(ask.on), ask.number)
+				if code != ask.want || found != (ask.want != "") {
+					t.Errorf("%+v finds %q (%t)", ask, code, found)
+				}
+				return err
+			})
+		}
+	})
+}
+
+func TestNearCodesBeginWithTheText(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		_, stands := seed(t, s, 2)
+		one, two, three := batch(1, stands[0], "2026-01-17"), batch(2, stands[0], "2026-01-17"), batch(1, stands[1], "2026-01-17")
+		write(t, s, adding((*store.Tx).AddBatch, one, two, three))
+		for prefix, want := range map[string][]string{
+			"TB-0001": {two.Code, one.Code}, "tb-0002-": {three.Code}, "": {three.Code, two.Code, one.Code},
+			"TB_0001": {}, "%": {}, `\`: {}, "0001": {},
+		} {
+			read(t, s, func(tx *store.Tx) error {
+				got, err := tx.NearBatchCodes(prefix)
+				wantSame(t, "codes near "+prefix, want, got)
+				return err
+			})
+		}
+	})
+}
+
+func TestTheStandOfABatch(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		_, stands := seed(t, s, 2)
+		b := batch(1, stands[1], "2026-01-17")
+		write(t, s, adding((*store.Tx).AddBatch, b))
+		read(t, s, func(tx *store.Tx) error {
+			got, err := tx.StandOfBatch(b.CodeKey)
+			if got != stands[1].CodeKey {
+				t.Errorf("it is of stand %q", got)
+			}
+			return err
+		})
+	})
+}
+
+func TestBatchesAreListedByTheirFilter(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		kind, stands := seed(t, s, 2)
+		other := taxon(2)
+		change := func(b models.Batch, change func(b *models.Batch)) models.Batch { change(&b); return b }
+		a := batch(1, stands[0], "2026-01-10")
+		b := change(batch(2, stands[0], "2026-01-20"), func(b *models.Batch) { b.Active = false })
+		c := change(batch(3, stands[0], "2026-01-20"), func(b *models.Batch) { b.AwaitsReview = false })
+		d := change(batch(1, stands[1], "2026-01-05"), func(b *models.Batch) { b.TaxonID, b.Kind = other.ID, models.LiveStake })
+		there := sticking(d)
+		there.Bench = "b2"
+		write(t, s, adding((*store.Tx).AddTaxon, other), adding((*store.Tx).AddBatch, d, a, b, c),
+			adding((*store.Tx).AddSticking, sticking(a), there))
+		all := []string{c.Code, b.Code, a.Code, d.Code}
+		for _, ask := range []struct {
+			filter models.BatchFilter
+			want   []string
+		}{
+			{models.BatchFilter{}, all},
+			{models.BatchFilter{StandID: stands[0].ID}, all[:3]},
+			{models.BatchFilter{TaxonID: kind.ID, AwaitsReview: true}, []string{b.Code, a.Code}},
+			{models.BatchFilter{Kind: models.LiveStake}, all[3:]},
+			{models.BatchFilter{From: day("2026-01-10"), To: day("2026-01-19")}, []string{a.Code}},
+			{models.BatchFilter{To: day("2026-01-10")}, []string{a.Code, d.Code}},
+			{models.BatchFilter{Active: true}, []string{c.Code, a.Code, d.Code}},
+			{models.BatchFilter{Stuck: true}, []string{a.Code, d.Code}},
+			{models.BatchFilter{Bench: "B2"}, []string{a.Code}},
+			{models.BatchFilter{Bench: "B3"}, nil},
+		} {
+			for limit := 1; limit <= 4; limit++ {
+				read(t, s, func(tx *store.Tx) error {
+					list := func(p models.Page) (models.List[*models.BatchRecord], error) { return tx.BatchRecords(ask.filter, p) }
+					wantSame(t, "the list", ask.want, pages(t, limit, list, func(r *models.BatchRecord) string { return r.Code }))
+					return nil
+				})
+			}
+			wantEveryBatch(t, s, ask.filter, ask.want)
+		}
+	})
+}
+
+// wantEveryBatch also holds the records to those read one by one.
+func wantEveryBatch(t *testing.T, s *store.Store, filter models.BatchFilter, want []string) {
+	t.Helper()
+	read(t, s, func(tx *store.Tx) error {
+		records, err := tx.EveryBatchRecord(filter)
+		if err != nil {
+			return err
+		}
+		var codes []string
+		for _, record := range records {
+			codes = append(codes, record.Code)
+			alone, err := tx.BatchRecord(record.CodeKey)
+			if err != nil {
+				return err
+			}
+			wantSame(t, "one of all batches", alone, record)
+		}
+		wantSame(t, "all batches", want, codes)
+		return nil
+	})
+}
