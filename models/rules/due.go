@@ -48,8 +48,8 @@ func Coming(r *models.BatchRecord, s *Story, set models.Settings, until models.D
 	return items
 }
 
-// StillAsks says that something of a batch can fall due, on this day or another.
-func StillAsks(r *models.BatchRecord, s *Story) bool {
+// stillAsks says that something of a batch can fall due, on this day or another.
+func stillAsks(r *models.BatchRecord, s *Story) bool {
 	return s.State != models.Ended && remindedOf(r.Purpose) && s.Tally.Waiting()+s.Tally.Live() > 0
 }
 
@@ -100,11 +100,11 @@ type ask struct {
 	flag  models.Flag
 	since models.Date
 	bench string
-	tell  func(on models.Date) told
+	tell  func(on models.Date) words
 }
 
-// told is an ask in the words and numbers of one day.
-type told struct {
+// words is an ask in the words and numbers of one day.
+type words struct {
 	count  int
 	urgent bool
 	reason string
@@ -118,7 +118,7 @@ type asker struct {
 }
 
 func asksOf(r *models.BatchRecord, s *Story, set *models.Settings) []ask {
-	if !StillAsks(r, s) {
+	if !stillAsks(r, s) {
 		return nil
 	}
 	a := &asker{&set.Thresholds, r, s}

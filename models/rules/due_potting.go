@@ -28,20 +28,20 @@ func (a *asker) potAsk() (ask, bool) {
 }
 
 // tellPot gives the weightiest reason of a day.
-func (a *asker) tellPot(on models.Date) told {
+func (a *asker) tellPot(on models.Date) words {
 	reached := func(day models.Date, ok bool) bool { return ok && !day.After(on) }
 	switch {
 	case reached(a.overlongFrom()):
 		g := a.story.Grade
-		return told{a.readyOn(on).count(a.story.Tally.Live()), true, fmt.Sprintf(
+		return words{a.readyOn(on).count(a.story.Tally.Live()), true, fmt.Sprintf(
 			"%d of %s looked at on %s had roots that are too long already: pot up now",
 			g.Overlong, counted(g.Live, "live cutting"), g.On)}
 	case reached(a.shareFrom()):
-		return told{count: a.readyOn(on).count(a.story.Tally.Live()), reason: a.shareReason(on)}
+		return words{count: a.readyOn(on).count(a.story.Tally.Live()), reason: a.shareReason(on)}
 	}
 	first := a.story.Tray[0]
 	limit, where := a.longestWait()
-	return told{count: a.story.Tally.Rooted, reason: fmt.Sprintf(
+	return words{count: a.story.Tally.Rooted, reason: fmt.Sprintf(
 		"%s %s, the first found on %s and rooted at some time after %s, %s ago: they wait at most %d",
 		counted(a.story.Tally.Rooted, "rooted cutting"), where, first.By, first.After, counted(on.Sub(first.After), "day"), limit)}
 }

@@ -107,8 +107,8 @@ func (a *asker) firstLook(clock models.Date) ask {
 }
 
 func (a *asker) check(since models.Date, reason func(on models.Date) string) ask {
-	return ask{flag: models.FlagCheck, since: since, tell: func(on models.Date) told {
-		return told{count: a.story.Tally.Live(), reason: reason(on)}
+	return ask{flag: models.FlagCheck, since: since, tell: func(on models.Date) words {
+		return words{count: a.story.Tally.Live(), reason: reason(on)}
 	}}
 }
 
@@ -137,8 +137,8 @@ func (a *asker) unheated() string {
 func (a *asker) decideAsk() ask {
 	clock, n := a.clock(), a.story.Tally.Unrooted
 	cutoff, of := a.cutoff()
-	return ask{flag: models.FlagDecide, since: clock.Add(cutoff + 1), tell: func(on models.Date) told {
-		return told{count: n, reason: fmt.Sprintf(
+	return ask{flag: models.FlagDecide, since: clock.Add(cutoff + 1), tell: func(on models.Date) words {
+		return words{count: n, reason: fmt.Sprintf(
 			"%s unrooted after %s in the warm, from %s on, past the %d %s: keep them to a day, stick them again, discard them or close the batch",
 			counted(n, "cutting"), counted(on.Sub(clock), "day"), clock, cutoff, of)}
 	}}

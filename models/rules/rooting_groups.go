@@ -2,6 +2,7 @@ package rules
 
 import (
 	"cmp"
+	"maps"
 	"slices"
 	"strings"
 
@@ -9,8 +10,8 @@ import (
 	"withybed/models/stats"
 )
 
-// Lot is a batch with its story, as a group takes it in.
-type Lot struct {
+// Told is a batch with its story.
+type Told struct {
 	Record *models.BatchRecord
 	Story  *Story
 }
@@ -79,7 +80,7 @@ func yesNo(yes bool) string {
 // is no interval: cuttings of one batch are not independent.
 //
 // It fails with a models.Error, kind Invalid, code unknown-grouping.
-func GroupRooting(lots []Lot, by []string, set models.Settings, on models.Date) (models.RootingReport, error) {
+func GroupRooting(batches []Told, by []string, set models.Settings, on models.Date) (models.RootingReport, error) {
 	if len(by) == 0 {
 		by = DefaultGrouping
 	}
@@ -91,7 +92,7 @@ func GroupRooting(lots []Lot, by []string, set models.Settings, on models.Date) 
 	for _, g := range chosen {
 		report.By = append(report.By, g.name)
 	}
-	for _, g := range gather(lots, chosen, &set.Thresholds) {
+	for _, g := range gather(batches, chosen, &set.Thresholds) {
 		report.Groups = append(report.Groups, g.sum())
 	}
 	return report, nil
@@ -122,25 +123,22 @@ type rootingGroup struct {
 	stuck   int
 }
 
-func gather(lots []Lot, by []grouping, t *models.Thresholds) []*rootingGroup {
+func gather(batches []Told, by []grouping, t *models.Thresholds) []*rootingGroup {
 	groups := map[string]*rootingGroup{}
-	for _, lot := range lots {
-		if lot.Record.Sticking == nil || lot.Story.Tally.Stuck == 0 {
+	for _, b := range batches {
+		if b.Record.Sticking == nil || b.Story.Tally.Stuck == 0 {
 			continue
 		}
-		fresh := newGroup(lot.Record, by)
+		fresh := newGroup(b.Record, by)
 		id := strings.Join(fresh.sortKey, "\x00")
 		if groups[id] == nil {
 			groups[id] = fresh
 		}
-		groups[id].add(lot, t)
+		groups[id].add(b, t)
 	}
-	var all []*rootingGroup
-	for _, g := range groups {
-		all = append(all, g)
-	}
-	slices.SortFunc(all, func(a, b *rootingGroup) int { return slices.Compare(a.sortKey, b.sortKey) })
-	return all
+	return slices.SortedFunc(maps.Values(groups), func(a, b *rootingGroup) int {
+		return slices.Compare(a.sortKey, b.sortKey)
+	})
 }
 
 func newGroup(r *models.BatchRecord, by []grouping) *rootingGroup {
@@ -153,33 +151,33 @@ func newGroup(r *models.BatchRecord, by []grouping) *rootingGroup {
 	return g
 }
 
-func (g *rootingGroup) add(lot Lot, t *models.Thresholds) {
+func (g *rootingGroup) add(b Told, t *models.Thresholds) {
 	count := &g.Unfinished
-	if finished(lot, t) {
+	if finished(b, t) {
 		count = &g.Finished
 	}
-	if lot.Story.LastLook.IsZero() {
+	if b.Story.LastLook.IsZero() {
 		count.WithoutChecks++
 		return
 	}
-	tally := &lot.Story.Tally
+	tally := &b.Story.Tally
 	count.Batches++
 	count.Cuttings += tally.Stuck
 	count.Rooted += tally.EverRooted
 	count.Lost += tally.LostUnrooted
 	count.Withdrawn += tally.Withdrawn
 	count.StillUnrooted += tally.Unrooted
-	g.found = append(g.found, foundIn(lot.Record, lot.Story)...)
+	g.found = append(g.found, foundIn(b.Record, b.Story)...)
 	g.stuck += tally.Stuck
 }
 
-func finished(lot Lot, t *models.Thresholds) bool {
+func finished(b Told, t *models.Thresholds) bool {
 	after := t.FinishedAfter
-	if lot.Record.Taxon.SlowToRoot {
+	if b.Record.Taxon.SlowToRoot {
 		after = t.FinishedAfterSlow
 	}
-	last := lot.Story.LastFull
-	return !last.IsZero() && last.Sub(lot.Record.Sticking.StuckOn) >= after
+	last := b.Story.LastFull
+	return !last.IsZero() && last.Sub(b.Record.Sticking.StuckOn) >= after
 }
 
 func (g *rootingGroup) sum() models.RootingGroup {

@@ -1,0 +1,120 @@
+package rules
+
+import (
+	"fmt"
+
+	"withybed/models"
+)
+
+// standUse is how far the limit of a stand is used up on a day.
+type standUse struct {
+	on     models.Date
+	taken  int // stems in the window that ends on the day
+	limit  int // stems the stand cap allows in it
+	window int // days
+}
+
+func (h *history) useOn(day models.Date) standUse {
+	return standUse{on: day, taken: h.taken(day), limit: h.limit(day), window: h.ruleOn(day).WindowDays}
+}
+
+// The marks a stand passes on the way to its limit.
+const (
+	belowNotice = iota
+	atNotice
+	atLimit
+	overLimit
+)
+
+func (u standUse) mark(share models.Decimal) int {
+	switch {
+	case u.taken == 0 || models.DecimalOf(u.taken) < share*models.Decimal(u.limit):
+		return belowNotice
+	case u.taken < u.limit:
+		return atNotice
+	case u.taken == u.limit:
+		return atLimit
+	}
+	return overLimit
+}
+
+func (u standUse) text(mark int) string {
+	text := fmt.Sprintf("%d of %s are taken in the %s to %s", u.taken, stems(u.limit), counted(u.window, "day"), u.on)
+	switch mark {
+	case atNotice:
+		return text + fmt.Sprintf(", %d %%: within the count %d are left", 100*u.taken/u.limit, u.limit-u.taken)
+	case atLimit:
+		return text + ", 100 %: none is left"
+	}
+	return text + fmt.Sprintf(": %d over the limit, cut no more", u.taken-u.limit)
+}
+
+// LoadNotices is the word about a stand whose stems are taken to the notice share
+// of its limit (80 % by default), to the limit, or over it, on a day; none below
+// that. It is crossed where such a mark was passed since the day before, which
+// is the last one the reminder before spoke of.
+func LoadNotices(stand *models.StandRecord, before, on models.Date, set models.Settings) []models.StandNotice {
+	h, share := newHistory(stand), set.Thresholds.NoticeShare
+	now := h.useOn(on)
+	mark := now.mark(share)
+	if mark == belowNotice {
+		return nil
+	}
+	return []models.StandNotice{{
+		Stand: stand.Code, Name: stand.Name, Text: now.text(mark), Crossed: mark > h.useOn(before).mark(share),
+	}}
+}
+
+// The marks a survey passes on the way to its end.
+const (
+	surveyGood = iota
+	surveyExpiring
+	surveyOver
+)
+
+// SurveyNotices is the word about a stand whose latest survey is no longer good
+// on a day, or expires within the days of notice; none where it is good for
+// longer, or the stand was never counted. It is crossed where that came about
+// since the day before, which is the last one the reminder before spoke of.
+func SurveyNotices(stand *models.StandRecord, before, on models.Date, set models.Settings) []models.StandNotice {
+	h, notice := newHistory(stand), set.Thresholds.SurveyExpiryNotice
+	mark := h.surveyMark(on, notice)
+	if mark == surveyGood {
+		return nil
+	}
+	return []models.StandNotice{{
+		Stand: stand.Code, Name: stand.Name, Text: h.surveyText(on, mark), Crossed: mark > h.surveyMark(before, notice),
+	}}
+}
+
+func (h *history) surveyMark(on models.Date, notice int) int {
+	survey := h.latestSurvey(on)
+	switch {
+	case survey == nil:
+		return surveyGood
+	case !h.good(survey, on):
+		return surveyOver
+	case h.lastDayOf(survey, on).Sub(on) <= notice:
+		return surveyExpiring
+	}
+	return surveyGood
+}
+
+// lastDayOf is the last day a survey is good on by the rule of a day.
+func (h *history) lastDayOf(survey *models.Survey, on models.Date) models.Date {
+	return survey.SurveyedOn.Add(h.ruleOn(on).SurveyValidDays)
+}
+
+func (h *history) surveyText(on models.Date, mark int) string {
+	survey := h.latestSurvey(on)
+	last := h.lastDayOf(survey, on)
+	if mark == surveyExpiring {
+		return fmt.Sprintf("the survey of %s is good to %s, %s more: count the stand before cutting after that",
+			survey.SurveyedOn, last, counted(last.Sub(on), "day"))
+	}
+	if event := h.disturbedBetween(survey.SurveyedOn, on); event != nil {
+		return fmt.Sprintf("the survey of %s has been no good since %s (%s): nothing may be cut before a new count",
+			survey.SurveyedOn, event.HappenedOn, event.Kind)
+	}
+	return fmt.Sprintf("the survey of %s was good to %s: nothing may be cut before a new count", survey.SurveyedOn, last)
+}
