@@ -89,7 +89,7 @@ func addSplit(r *models.BatchRecord, s *Sister, number, arm int) {
 	r.Splits = append(r.Splits, split)
 }
 
-func mustEnter(t testing.TB, r *models.BatchRecord, reqs ...any) *models.BatchRecord {
+func mustEnter(t failer, r *models.BatchRecord, reqs ...any) *models.BatchRecord {
 	t.Helper()
 	for _, req := range reqs {
 		if _, err := enterInto(r, req); err != nil {
