@@ -204,6 +204,11 @@ type BatchView struct {
 	EnteredAt       time.Time     `json:"entered_at" doc:"When it was entered, UTC"`
 }
 
+// DayView answers a day sheet.
+type DayView struct {
+	Batches []BatchView `json:"batches" doc:"The batches it logged, in the order of its rows"`
+}
+
 // BatchSummary is a batch as lists show it.
 type BatchSummary struct {
 	Code        string   `json:"code" doc:"Code of the batch"`

@@ -97,3 +97,10 @@ func (n *Notices) Empty() bool {
 type NewReminder struct {
 	On Date `json:"on,omitzero" doc:"A day of the week wanted, taken at its reminder hour; this instant by default" example:"2026-01-19"`
 }
+
+// ReminderView answers who asked for a reminder: Made is false where it was
+// made before and only found.
+type ReminderView struct {
+	Reminder
+	Made bool `json:"made" doc:"True if this request made it, false if it was there"`
+}

@@ -97,6 +97,13 @@ type ClosureVersion struct {
 	EnteredAt   time.Time `json:"entered_at" doc:"When they were entered, UTC"`
 }
 
+// StandVersions are all versions of a stand's rule and closures, as entered.
+type StandVersions struct {
+	Stand        string           `json:"stand" doc:"Code of the stand"`
+	HarvestRules []RuleVersion    `json:"harvest_rules" doc:"Versions of the harvest rule, in the order they were entered"`
+	Closures     []ClosureVersion `json:"closures" doc:"Versions of the closures, in the order they were entered"`
+}
+
 // NewHarvestRule is a harvest rule in a request; what is left out follows the
 // nursery's defaults of that day.
 type NewHarvestRule struct {

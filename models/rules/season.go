@@ -4,8 +4,8 @@ import "withybed/models"
 
 // TakenBySeason sums a stand's ledger by growth year, the latest first. Each
 // season is a share of the lower bound of the survey that set the limit on the
-// last day of it with stems. Days come in order, with the batches cut on each.
-func TakenBySeason(stand *models.StandRecord, days []models.LedgerDay, batches map[models.Date]int) []models.SeasonTaken {
+// last day of it with stems. Days come in order.
+func TakenBySeason(stand *models.StandRecord, days []models.CutDay) []models.SeasonTaken {
 	h := newHistory(stand)
 	seasons := []models.SeasonTaken{}
 	for i := len(days) - 1; i >= 0; i-- {
@@ -15,7 +15,7 @@ func TakenBySeason(stand *models.StandRecord, days []models.LedgerDay, batches m
 		}
 		season := &seasons[len(seasons)-1]
 		season.Stems += day.Stems
-		season.Batches += batches[day.TakenOn]
+		season.Batches += day.Batches
 	}
 	for i := range seasons {
 		if bound := seasons[i].LowerBound; bound != nil && *bound > 0 {

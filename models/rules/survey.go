@@ -3,6 +3,7 @@ package rules
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"withybed/models"
 	"withybed/models/stats"
@@ -196,4 +197,13 @@ func EnterDisturbance(req models.NewDisturbance, today models.Date) (models.Dist
 		f.Add("invalid", "kind", req.Kind, "is %q, and must be %s", req.Kind, models.OneOf(models.Disturbances))
 	}
 	return models.Disturbance{HappenedOn: req.On, Kind: req.Kind, ReportedBy: models.Clean(req.By)}, f.Err()
+}
+
+// WithSurvey puts a survey that was entered last among others, in order of day.
+func WithSurvey(surveys []models.Survey, entered models.Survey) []models.Survey {
+	at := len(surveys)
+	for at > 0 && surveys[at-1].SurveyedOn.After(entered.SurveyedOn) {
+		at--
+	}
+	return slices.Insert(slices.Clone(surveys), at, entered)
 }

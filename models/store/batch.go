@@ -219,3 +219,10 @@ func (tx *Tx) fillNames(records []*models.BatchRecord, scope any) error {
 	}
 	return nil
 }
+
+// BatchesOn are the batches cut from a stand on a day, in the order they were
+// entered, without sisters.
+func (tx *Tx) BatchesOn(standID string, day models.Date) ([]models.Batch, error) {
+	return find[models.Batch]("read the batches of a day", tx.db.Table("batches").
+		Where("stand_id = ? AND collected_on = ? AND split_from_id IS NULL", standID, day).Order("id"))
+}

@@ -1,0 +1,110 @@
+// Package jobs runs what the nursery does by itself: flags every day, a reminder
+// every week. A job asks the data what is due at this moment, so that a missed
+// tick loses nothing and a second one, or a second server, does nothing.
+package jobs
+
+import (
+	"context"
+	"fmt"
+	"log/slog"
+	"sync"
+	"time"
+
+	"github.com/robfig/cron/v3"
+
+	"withybed/models/nursery"
+)
+
+// heartbeat is how often the jobs look whether they are due. What is due in the
+// nursery's own time is decided from the data, never by the schedule, which
+// would skip or repeat an hour when the clocks change.
+const heartbeat = "@every 5m"
+
+// patience is how long one run of a job may take.
+const patience = 5 * time.Minute
+
+// Job is a name and one use case, which says whether it did anything.
+type Job struct {
+	Name string
+	Run  func(ctx context.Context) (did bool, err error)
+}
+
+// Table lists the jobs of a nursery. Flags come before the reminder, which is
+// read beside them.
+func Table(n *nursery.Nursery) []Job {
+	return []Job{
+		{"flags", n.WriteFlags},
+		{"reminder", n.RemindIfDue},
+		{"forget keys", func(ctx context.Context) (bool, error) {
+			forgotten, err := n.ForgetKeys(ctx)
+			return forgotten > 0, err
+		}},
+	}
+}
+
+// Runner runs jobs on the heartbeat until it is stopped.
+type Runner struct {
+	jobs   []Job
+	log    *slog.Logger
+	cron   *cron.Cron
+	first  sync.WaitGroup // the run at the start, which cron knows nothing of
+	cancel context.CancelFunc
+}
+
+// New is a runner of jobs, not started yet.
+func New(jobs []Job, log *slog.Logger) *Runner {
+	return &Runner{jobs: jobs, log: log, cron: cron.New()}
+}
+
+// Start runs every job once and then on each heartbeat, in the background. A
+// heartbeat that comes while the last one is still at work is left out.
+func (r *Runner) Start(ctx context.Context) error {
+	ctx, r.cancel = context.WithCancel(ctx)
+	beat := cron.NewChain(cron.Recover(faults{r.log}), cron.SkipIfStillRunning(cron.DiscardLogger)).
+		Then(cron.FuncJob(func() { r.RunOnce(ctx) }))
+	if _, err := r.cron.AddJob(heartbeat, beat); err != nil {
+		return fmt.Errorf("schedule the jobs: %w", err)
+	}
+	r.first.Go(beat.Run)
+	r.cron.Start()
+	return nil
+}
+
+// Stop ends the heartbeat, breaks off what is under way and waits for it.
+func (r *Runner) Stop() {
+	r.cancel()
+	<-r.cron.Stop().Done()
+	r.first.Wait()
+}
+
+// RunOnce runs every job once, in order. One that fails is logged and tried
+// again at the next heartbeat; it does not hold up the others.
+func (r *Runner) RunOnce(ctx context.Context) {
+	for _, job := range r.jobs {
+		if ctx.Err() != nil {
+			return
+		}
+		r.run(ctx, job)
+	}
+}
+
+func (r *Runner) run(ctx context.Context, job Job) {
+	ctx, cancel := context.WithTimeout(ctx, patience)
+	defer cancel()
+	did, err := job.Run(ctx)
+	switch {
+	case err != nil:
+		r.log.Error("job failed", "job", job.Name, "error", err)
+	case did:
+		r.log.Info("job done", "job", job.Name)
+	}
+}
+
+// faults hands what cron has to say of a panic to the log.
+type faults struct{ log *slog.Logger }
+
+// Info says nothing: cron tells of every tick.
+func (faults) Info(string, ...any) {}
+
+// Error logs a panic that cron caught.
+func (f faults) Error(err error, _ string, _ ...any) { f.log.Error("job panicked", "error", err) }

@@ -1,0 +1,349 @@
+package nursery
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"slices"
+
+	"withybed/models"
+	"withybed/models/rules"
+	"withybed/models/store"
+)
+
+// LogBatch logs a cutting batch, and sticks it at once where the request says so.
+// What a harvest rule refuses is not stored.
+func (n *Nursery) LogBatch(ctx context.Context, o Once, req models.NewBatch) (models.BatchView, error) {
+	return once(ctx, n, o, req, func(tx *store.Tx, now moment) (models.BatchView, error) {
+		day := newDay(n, tx, now)
+		if err := day.read([]models.NewBatch{req}); err != nil {
+			return models.BatchView{}, err
+		}
+		if err := day.enter(req); err != nil {
+			return models.BatchView{}, err
+		}
+		views, err := day.write()
+		if err != nil {
+			return models.BatchView{}, err
+		}
+		return views[0], nil
+	})
+}
+
+// LogDay logs a day sheet of batches: all of them, or none and every problem of
+// every row.
+func (n *Nursery) LogDay(ctx context.Context, o Once, sheet []byte) (models.DayView, error) {
+	return once(ctx, n, o, sheet, func(tx *store.Tx, now moment) (models.DayView, error) {
+		none := models.DayView{}
+		rows, err := models.ParseDay(sheet)
+		if err != nil {
+			return none, err
+		}
+		requests := make([]models.NewBatch, len(rows))
+		for i, row := range rows {
+			requests[i] = row.Batch
+		}
+		day := newDay(n, tx, now)
+		if err := day.read(requests); err != nil {
+			return none, err
+		}
+		var problems rules.DayProblems
+		for _, row := range rows {
+			problems.Unreadable(row)
+			if err := day.enter(row.Batch); err != nil && !problems.Add(row, err) {
+				return none, err
+			}
+		}
+		if err := problems.Err(); err != nil {
+			return none, err
+		}
+		views, err := day.write()
+		return models.DayView{Batches: views}, err
+	})
+}
+
+// day is batches being logged together: the stands they come from, read and held
+// once, and what has been decided so far, which each next batch is judged with.
+type day struct {
+	n       *Nursery
+	tx      *store.Tx
+	now     moment
+	stands  map[string]*models.StandRecord // by code key
+	same    map[standDay][]models.Batch    // batches of a stand and day
+	numbers map[standYear]int              // next number
+	made    []madeBatch
+}
+
+type standDay struct {
+	stand string
+	on    models.Date
+}
+
+type standYear struct {
+	stand string
+	year  int
+}
+
+type madeBatch struct {
+	record   *models.BatchRecord
+	entry    models.LedgerEntry
+	warnings []string
+}
+
+func newDay(n *Nursery, tx *store.Tx, now moment) *day {
+	return &day{
+		n: n, tx: tx, now: now,
+		stands: map[string]*models.StandRecord{}, same: map[standDay][]models.Batch{}, numbers: map[standYear]int{},
+	}
+}
+
+// read holds the stands and reads all that the batches are judged by.
+func (d *day) read(requests []models.NewBatch) error {
+	var codes []string
+	first := d.now.today
+	for i := range requests {
+		codes = append(codes, models.NameKey(requests[i].Stand))
+		if on := requests[i].CollectedOn; !on.IsZero() && on.Before(first) {
+			first = on
+		}
+	}
+	slices.Sort(codes)
+	records, err := d.tx.StandRecords(slices.Compact(codes), first)
+	if err != nil {
+		return err
+	}
+	for _, record := range records {
+		d.stands[record.CodeKey] = record
+	}
+	for i := range requests {
+		if err := d.readDay(&requests[i]); err != nil {
+			return err
+		}
+	}
+	return nil
+}
+
+func (d *day) readDay(req *models.NewBatch) (err error) {
+	stand := d.stands[models.NameKey(req.Stand)]
+	if stand == nil || req.CollectedOn.IsZero() {
+		return nil
+	}
+	on, year := standDay{stand.ID, req.CollectedOn}, standYear{stand.ID, req.CollectedOn.Year()}
+	if _, read := d.same[on]; !read {
+		if d.same[on], err = d.tx.BatchesOn(stand.ID, on.on); err != nil {
+			return err
+		}
+	}
+	if _, read := d.numbers[year]; !read {
+		d.numbers[year], err = d.tx.NextBatchNumber(stand.ID, year.year)
+	}
+	return err
+}
+
+// enter decides about one batch. What it makes counts for the next.
+func (d *day) enter(req models.NewBatch) error {
+	stand := d.stands[models.NameKey(req.Stand)]
+	if stand == nil {
+		return noStand(d.tx, req.Stand, models.Unknown, "unknown-stand")
+	}
+	batch, warnings, err := rules.EnterBatch(stand, req, d.now.today)
+	if err != nil {
+		return err
+	}
+	on := standDay{stand.ID, batch.CollectedOn}
+	if err := rules.CheckTag(&batch, d.same[on]); err != nil {
+		return err
+	}
+	warnings = append(warnings, rules.SameCut(&batch, d.same[on])...)
+	d.name(&batch, stand)
+	record := &models.BatchRecord{Batch: batch, Stand: stand.Code, Taxon: stand.Taxon}
+	if survey := surveyOf(stand, batch.SurveyID); survey != nil {
+		record.Survey = survey.Brief()
+	}
+	if !req.StuckOn.IsZero() {
+		more, err := d.stick(record, req)
+		if err != nil {
+			return err
+		}
+		warnings = append(warnings, more...)
+	}
+	d.keep(stand, record, warnings)
+	return nil
+}
+
+// name gives a batch its identifier and code.
+func (d *day) name(batch *models.Batch, stand *models.StandRecord) {
+	year := standYear{stand.ID, batch.Year}
+	batch.ID, batch.EnteredAt = d.n.newID(), d.now.at
+	batch.Number = d.numbers[year]
+	batch.Code = batchCode(stand.Code, batch.Year, batch.Number)
+	batch.CodeKey = models.NameKey(batch.Code)
+}
+
+func batchCode(stand string, year, number int) string {
+	return fmt.Sprintf("%s-%d-%d", stand, year, number)
+}
+
+func (d *day) stick(record *models.BatchRecord, req models.NewBatch) ([]string, error) {
+	count := req.Cuttings
+	if req.Count != nil {
+		count = *req.Count
+	}
+	sticking, warnings, err := rules.Stick(record, models.NewSticking{StuckOn: req.StuckOn, Count: count, Tray: req.Tray}, d.now.today)
+	if err != nil {
+		return nil, err
+	}
+	sticking.BatchID, sticking.Entry, sticking.EnteredAt = record.ID, record.Version, d.now.at
+	record.Sticking = &sticking
+	return warnings, nil
+}
+
+// keep notes a batch that passed, so that the next of the day is judged with it.
+func (d *day) keep(stand *models.StandRecord, record *models.BatchRecord, warnings []string) {
+	batch := &record.Batch
+	parents := 0
+	if batch.ParentPlants != nil {
+		parents = *batch.ParentPlants
+	}
+	d.made = append(d.made, madeBatch{record: record, warnings: warnings, entry: models.LedgerEntry{
+		ID: d.n.newID(), StandID: stand.ID, BatchID: &batch.ID, Kind: models.Cut, TakenOn: batch.CollectedOn,
+		Stems: batch.StemsCut, Parents: parents, EnteredBy: batch.CollectedBy, EnteredAt: d.now.at,
+	}})
+	stand.Ledger = rules.WithStems(stand.Ledger, models.LedgerDay{TakenOn: batch.CollectedOn, Stems: batch.StemsCut, Parents: parents})
+	on := standDay{stand.ID, batch.CollectedOn}
+	d.same[on] = append(d.same[on], *batch)
+	d.numbers[standYear{stand.ID, batch.Year}]++
+}
+
+// write stores every batch of the day, and shows them.
+func (d *day) write() ([]models.BatchView, error) {
+	var views []models.BatchView
+	for _, made := range d.made {
+		view, err := batchView(made.record, d.now, made.warnings)
+		if err != nil {
+			return nil, err
+		}
+		views = append(views, view)
+		if err := d.tx.AddBatch(made.record.Batch); err != nil {
+			return nil, err
+		}
+		if err := d.tx.AddLedgerEntry(made.entry); err != nil {
+			return nil, err
+		}
+		if made.record.Sticking == nil {
+			continue
+		}
+		if err := d.tx.AddSticking(*made.record.Sticking); err != nil {
+			return nil, err
+		}
+	}
+	return views, nil
+}
+
+func surveyOf(stand *models.StandRecord, id *string) *models.Survey {
+	if id == nil {
+		return nil
+	}
+	for i := range stand.Surveys {
+		if stand.Surveys[i].ID == *id {
+			return &stand.Surveys[i]
+		}
+	}
+	return nil
+}
+
+// BatchQuery asks for a list of batches.
+type BatchQuery struct {
+	Stand    string
+	Taxon    string
+	Bench    string
+	Kind     models.CuttingKind
+	From, To models.Date
+	ToReview bool
+	Active   bool
+	models.Page
+}
+
+// Batches lists batches, the latest collected first.
+func (n *Nursery) Batches(ctx context.Context, q BatchQuery) (models.List[models.BatchSummary], error) {
+	return read(ctx, n, func(tx *store.Tx, now moment) (list models.List[models.BatchSummary], err error) {
+		filter, err := batchFilter(tx, q)
+		if err != nil {
+			return list, err
+		}
+		records, err := tx.BatchRecords(filter, q.Page)
+		if err != nil {
+			return list, err
+		}
+		list = models.List[models.BatchSummary]{Items: []models.BatchSummary{}, Next: records.Next}
+		for _, record := range records.Items {
+			summary, err := batchSummary(record, now.today)
+			if err != nil {
+				return list, err
+			}
+			list.Items = append(list.Items, summary)
+		}
+		return list, nil
+	})
+}
+
+func batchFilter(tx *store.Tx, q BatchQuery) (models.BatchFilter, error) {
+	filter := models.BatchFilter{
+		Kind: q.Kind, From: q.From, To: q.To, Bench: q.Bench, Active: q.Active, AwaitsReview: q.ToReview,
+	}
+	if q.Stand != "" {
+		stand, err := tx.StandRecord(models.NameKey(q.Stand), models.Date{})
+		if errors.Is(err, store.ErrNoRow) {
+			return filter, noStand(tx, q.Stand, models.Unknown, "unknown-stand")
+		}
+		if err != nil {
+			return filter, err
+		}
+		filter.StandID = stand.ID
+	}
+	if q.Taxon != "" {
+		taxon, err := findTaxon(tx, q.Taxon, models.Unknown, "unknown-taxon")
+		if err != nil {
+			return filter, err
+		}
+		filter.TaxonID = taxon.ID
+	}
+	return filter, nil
+}
+
+// Batch shows a batch whole.
+func (n *Nursery) Batch(ctx context.Context, code string) (models.BatchView, error) {
+	return read(ctx, n, func(tx *store.Tx, now moment) (models.BatchView, error) {
+		record, err := findBatch(tx, code)
+		if err != nil {
+			return models.BatchView{}, err
+		}
+		return batchView(record, now, nil)
+	})
+}
+
+// findBatch reads a batch, and holds it in a write. If there is none, near codes
+// are suggested.
+func findBatch(tx *store.Tx, code string) (*models.BatchRecord, error) {
+	record, err := tx.BatchRecord(models.NameKey(code))
+	if !errors.Is(err, store.ErrNoRow) {
+		return record, err
+	}
+	return nil, noBatch(tx, code)
+}
+
+func noBatch(tx *store.Tx, code string) error {
+	codes, err := tx.NearBatchCodes(standPart(code))
+	if err != nil {
+		return err
+	}
+	missing := models.Errorf(models.NotFound, "no-such-batch", "there is no batch %q", code)
+	missing.Suggestions = rules.Near(code, codes)
+	return missing
+}
+
+// standPart is what a batch code begins with, as far as a slip is unlikely.
+func standPart(code string) string {
+	key := models.NameKey(code)
+	return key[:min(2, len(key))]
+}

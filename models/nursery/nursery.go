@@ -1,0 +1,140 @@
+// Package nursery holds the use cases: what a person or a job does with the
+// nursery. One exported method is one whole transaction; exported methods never
+// call each other. Each reads all it needs, asks the rules, then writes.
+package nursery
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"withybed/models"
+	"withybed/models/rules"
+	"withybed/models/store"
+)
+
+// Nursery runs the use cases on a store.
+type Nursery struct {
+	store *store.Store
+	clock models.Clock
+	newID func() string
+}
+
+// New makes the nursery of a store. The clock says what time it is, newID makes
+// identifiers that sort by the time they were made.
+func New(s *store.Store, clock models.Clock, newID func() string) *Nursery {
+	return &Nursery{store: s, clock: clock, newID: newID}
+}
+
+// Seed is what a nursery is made with, where the person who starts it says so.
+type Seed struct {
+	Name     string
+	TimeZone string // IANA name; UTC if empty
+}
+
+// Make makes the nursery in an empty database, and leaves one that is there as
+// it is. It answers the nursery that counts.
+func (n *Nursery) Make(ctx context.Context, seed Seed) (models.Nursery, error) {
+	settings := rules.DefaultSettings()
+	if seed.Name != "" {
+		settings.Name = models.Clean(seed.Name)
+	}
+	if seed.TimeZone != "" {
+		if _, err := time.LoadLocation(seed.TimeZone); err != nil {
+			return models.Nursery{}, models.InvalidField("invalid", "time_zone", seed.TimeZone, "is %q, and must be the name of a time zone, such as America/Los_Angeles", seed.TimeZone)
+		}
+		settings.TimeZone = seed.TimeZone
+	}
+	made := models.Nursery{Settings: settings, MadeAt: n.clock.Now(), Version: 1}
+	var found models.Nursery
+	err := n.store.Write(ctx, func(tx *store.Tx) error {
+		if err := tx.MakeNursery(made); err != nil {
+			return err
+		}
+		var err error
+		found, err = tx.Nursery()
+		return err
+	})
+	return found, err
+}
+
+// Ready says whether the database answers.
+func (n *Nursery) Ready(ctx context.Context) error { return n.store.Ping(ctx) }
+
+// moment is the one instant of a use case, and the nursery as it is then.
+type moment struct {
+	at    time.Time
+	place *time.Location
+	today models.Date
+	models.Nursery
+}
+
+func (n *Nursery) moment(tx *store.Tx) (moment, error) {
+	nursery, err := tx.Nursery()
+	if errors.Is(err, store.ErrNoRow) {
+		return moment{}, models.Errorf(models.Unavailable, "not-made", "the nursery is not made yet: run withy serve or any withy command on this database first")
+	}
+	if err != nil {
+		return moment{}, err
+	}
+	now := moment{at: n.clock.Now(), Nursery: nursery}
+	return now, now.relocate()
+}
+
+// relocate works out today in the nursery's time zone.
+func (m *moment) relocate() error {
+	place, err := time.LoadLocation(m.TimeZone)
+	if err != nil {
+		return fmt.Errorf("load the time zone of the nursery: %w", err)
+	}
+	m.place, m.today = place, models.DateIn(m.at, place)
+	return nil
+}
+
+// read runs a use case that changes nothing.
+func read[T any](ctx context.Context, n *Nursery, do func(tx *store.Tx, now moment) (T, error)) (answer T, err error) {
+	err = n.store.Read(ctx, func(tx *store.Tx) error {
+		now, err := n.moment(tx)
+		if err != nil {
+			return err
+		}
+		answer, err = do(tx, now)
+		return err
+	})
+	return answer, err
+}
+
+// write runs a use case that changes something.
+func write[T any](ctx context.Context, n *Nursery, do func(tx *store.Tx, now moment) (T, error)) (answer T, err error) {
+	err = n.store.Write(ctx, func(tx *store.Tx) error {
+		now, err := n.moment(tx)
+		if err != nil {
+			return err
+		}
+		answer, err = do(tx, now)
+		return err
+	})
+	if errors.Is(err, store.ErrStale) {
+		err = errStale
+	}
+	return answer, err
+}
+
+// dayOr is the day asked for, or today.
+func (m *moment) dayOr(day models.Date) models.Date {
+	if day.IsZero() {
+		return m.today
+	}
+	return day
+}
+
+var errStale = models.Errorf(models.Stale, "stale", "it was changed meanwhile: read it again, then edit")
+
+// guard holds the version an edit was made for against the one that is there.
+func guard(what string, want, has int) error {
+	if want == has {
+		return nil
+	}
+	return models.Errorf(models.Stale, "stale", "%s was changed meanwhile and is at version %d, not %d: read it again, then edit", what, has, want)
+}

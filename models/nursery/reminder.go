@@ -1,0 +1,163 @@
+package nursery
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"time"
+
+	"withybed/models"
+	"withybed/models/documents"
+	"withybed/models/rules"
+	"withybed/models/store"
+)
+
+// textWidth is how wide the text of a reminder is, in characters.
+const textWidth = 80
+
+// Remind makes the reminder of the week that holds a day, or finds it if it is
+// made: there is exactly one a week.
+func (n *Nursery) Remind(ctx context.Context, o Once, req models.NewReminder) (models.ReminderView, error) {
+	return once(ctx, n, o, req, func(tx *store.Tx, now moment) (models.ReminderView, error) {
+		if req.On.After(now.today) {
+			return models.ReminderView{}, models.InvalidField("in-the-future", "on", req.On, "is %s, and today is %s", req.On, now.today)
+		}
+		week := rules.WeekOf(now.at, now.Settings, now.place)
+		on := now.today
+		if !req.On.IsZero() && req.On != now.today {
+			week, on = rules.WeekStart(req.On, now.Settings), req.On
+		}
+		return n.remind(tx, now, week, on, false)
+	})
+}
+
+// RemindIfDue makes the scheduled reminder if one is owed, and says whether it
+// made one. Weeks that were missed are folded into it.
+func (n *Nursery) RemindIfDue(ctx context.Context) (bool, error) {
+	return write(ctx, n, func(tx *store.Tx, now moment) (bool, error) {
+		week := rules.WeekOf(now.at, now.Settings, now.place)
+		last, err := lastWeek(tx, week)
+		if err != nil {
+			return false, err
+		}
+		_, _, due := rules.DueWeek(now.at, now.Settings, now.place, now.MadeAt, last)
+		if !due {
+			return false, nil
+		}
+		view, err := n.remind(tx, now, week, now.today, true)
+		return view.Made, err
+	})
+}
+
+// remind makes or finds the reminder of a week. Whoever comes second waits for
+// the first, then finds what it made.
+func (n *Nursery) remind(tx *store.Tx, now moment, week, on models.Date, scheduled bool) (models.ReminderView, error) {
+	none := models.ReminderView{}
+	first, err := tx.RanJob("reminder", week.String(), now.at)
+	if err != nil {
+		return none, err
+	}
+	if !first {
+		found, err := tx.ReminderOf(week)
+		return models.ReminderView{Reminder: found}, err
+	}
+	before, err := lastWeek(tx, week.Add(-1))
+	if err != nil {
+		return none, err
+	}
+	reminder := models.Reminder{
+		ID: n.newID(), Week: week, On: on, MadeAt: now.at, Scheduled: scheduled,
+		CoversFrom: rules.CoversFrom(week, now.Settings, now.place, now.MadeAt, before),
+	}
+	if reminder.Body, err = notices(tx, now, &reminder); err != nil {
+		return none, err
+	}
+	reminder.Text = documents.ReminderText(now.Name, reminder, textWidth)
+	_, err = tx.AddReminder(reminder)
+	return models.ReminderView{Reminder: reminder, Made: true}, err
+}
+
+// lastWeek is the latest week up to one that has a reminder, or nil.
+func lastWeek(tx *store.Tx, upTo models.Date) (*models.Date, error) {
+	last, found, err := tx.LastReminderBefore(upTo.Add(1))
+	if err != nil || !found {
+		return nil, err
+	}
+	return &last.Week, nil
+}
+
+// notices gathers what a reminder says.
+func notices(tx *store.Tx, now moment, r *models.Reminder) (models.Notices, error) {
+	body := models.Notices{}
+	stories, err := storiesOn(tx, r.On, now.today)
+	if err != nil {
+		return body, err
+	}
+	until := models.DateIn(rules.NextReminder(atNoon(r.On, now.place), now.Settings, now.place), now.place)
+	for _, s := range stories {
+		for _, item := range rules.Flags(s.Record, s.Story, now.Settings) {
+			if item.Flag == models.FlagPotUp {
+				body.PotUp = append(body.PotUp, item)
+			} else {
+				body.Due = append(body.Due, item)
+			}
+		}
+		body.Coming = append(body.Coming, rules.Coming(s.Record, s.Story, now.Settings, until)...)
+	}
+	rules.SortByBench(body.PotUp)
+	rules.SortDue(body.Due)
+	rules.SortDue(body.Coming)
+	if body.Review, err = toReview(tx); err != nil {
+		return body, err
+	}
+	err = aboutStands(tx, now, r, &body)
+	return body, err
+}
+
+func atNoon(day models.Date, place *time.Location) time.Time { return day.At(12, place) }
+
+func toReview(tx *store.Tx) ([]models.ReviewNotice, error) {
+	records, err := tx.EveryBatchRecord(models.BatchFilter{AwaitsReview: true})
+	if err != nil {
+		return nil, err
+	}
+	var list []models.ReviewNotice
+	for _, record := range records {
+		list = append(list, reviewNotice(record))
+	}
+	return list, nil
+}
+
+func reviewNotice(r *models.BatchRecord) models.ReviewNotice {
+	return models.ReviewNotice{Batch: r.Code, Text: fmt.Sprintf("cut by %s on %s; %s. Reason given: %s", r.CollectedBy, r.CollectedOn, r.RefusedBy, r.Reason)}
+}
+
+func aboutStands(tx *store.Tx, now moment, r *models.Reminder, body *models.Notices) error {
+	before := r.CoversFrom.Add(-1)
+	for stand, err := range tx.EveryStandRecord(before) {
+		if err != nil {
+			return err
+		}
+		body.Stands = append(body.Stands, rules.LoadNotices(stand, before, r.On, now.Settings)...)
+		body.Expiring = append(body.Expiring, rules.SurveyNotices(stand, before, r.On, now.Settings)...)
+	}
+	return nil
+}
+
+// Reminders lists the reminders, the latest week first.
+func (n *Nursery) Reminders(ctx context.Context, page models.Page) (models.List[models.Reminder], error) {
+	return read(ctx, n, func(tx *store.Tx, now moment) (models.List[models.Reminder], error) {
+		return tx.Reminders(page)
+	})
+}
+
+// Reminder shows the reminder of the week that begins on a day.
+func (n *Nursery) Reminder(ctx context.Context, week models.Date) (models.Reminder, error) {
+	return read(ctx, n, func(tx *store.Tx, now moment) (models.Reminder, error) {
+		found, err := tx.ReminderOf(week)
+		if errors.Is(err, store.ErrNoRow) {
+			return found, models.Errorf(models.NotFound, "no-such-reminder", "there is no reminder of a week that begins on %s", week)
+		}
+		return found, err
+	})
+}

@@ -1,0 +1,236 @@
+package nursery
+
+import (
+	"context"
+	"errors"
+
+	"withybed/models"
+	"withybed/models/rules"
+	"withybed/models/store"
+)
+
+// AddStand adds a stand of a taxon that is there, with the first version of its
+// rule and closures.
+func (n *Nursery) AddStand(ctx context.Context, o Once, req models.NewStand) (models.StandView, error) {
+	return once(ctx, n, o, req, func(tx *store.Tx, now moment) (models.StandView, error) {
+		none := models.StandView{}
+		taxon, err := findTaxon(tx, req.Taxon, models.Unknown, "unknown-taxon")
+		if err != nil {
+			return none, err
+		}
+		stand, rule, closures, err := rules.EnterStand(req, now.HarvestRule, now.today)
+		if err != nil {
+			return none, err
+		}
+		stand.ID, stand.TaxonID, stand.EnteredAt = n.newID(), taxon.ID, now.at
+		n.sign(&rule, stand.ID, now)
+		n.signClosures(&closures, stand.ID, now)
+		err = tx.AddStand(stand)
+		if store.IsDuplicate(err, "stands_code_key") {
+			return none, models.Errorf(models.Conflict, "taken", "the stand code %s is taken", stand.Code)
+		}
+		if err != nil {
+			return none, err
+		}
+		if err := tx.AddRule(rule); err != nil {
+			return none, err
+		}
+		if err := tx.AddClosures(closures); err != nil {
+			return none, err
+		}
+		record := &models.StandRecord{
+			Stand: stand, Taxon: taxon,
+			Rules: []models.RuleVersion{rule}, Closures: []models.ClosureVersion{closures},
+		}
+		return standView(record, now.today, false), nil
+	})
+}
+
+func (n *Nursery) sign(rule *models.RuleVersion, standID string, now moment) {
+	rule.ID, rule.StandID, rule.EnteredAt = n.newID(), standID, now.at
+}
+
+func (n *Nursery) signClosures(closures *models.ClosureVersion, standID string, now moment) {
+	closures.ID, closures.StandID, closures.EnteredAt = n.newID(), standID, now.at
+}
+
+// StandQuery asks for a list of stands.
+type StandQuery struct {
+	Taxon string
+	Place string
+	Exact bool // coordinates as they are kept
+	models.Page
+}
+
+// Stands lists stands by code.
+func (n *Nursery) Stands(ctx context.Context, q StandQuery) (models.List[models.StandView], error) {
+	return read(ctx, n, func(tx *store.Tx, now moment) (list models.List[models.StandView], err error) {
+		filter := models.StandFilter{Place: q.Place}
+		if q.Taxon != "" {
+			taxon, err := findTaxon(tx, q.Taxon, models.Unknown, "unknown-taxon")
+			if err != nil {
+				return list, err
+			}
+			filter.TaxonID = taxon.ID
+		}
+		records, err := tx.AllStandRecords(filter, q.Page, now.today)
+		if err != nil {
+			return list, err
+		}
+		return listOf(records, func(r *models.StandRecord) models.StandView {
+			return standView(r, now.today, q.Exact)
+		}), nil
+	})
+}
+
+// listOf shows a part of a list.
+func listOf[R, V any](records models.List[R], show func(R) V) models.List[V] {
+	list := models.List[V]{Items: make([]V, 0, len(records.Items)), Next: records.Next}
+	for _, r := range records.Items {
+		list.Items = append(list.Items, show(r))
+	}
+	return list
+}
+
+// Stand shows a stand.
+func (n *Nursery) Stand(ctx context.Context, code string, exact bool) (models.StandView, error) {
+	return read(ctx, n, func(tx *store.Tx, now moment) (models.StandView, error) {
+		record, err := findStand(tx, code, now.today)
+		if err != nil {
+			return models.StandView{}, err
+		}
+		return standView(record, now.today, exact), nil
+	})
+}
+
+// EditStand changes a stand by a merge patch of the version it was read at.
+func (n *Nursery) EditStand(ctx context.Context, code string, version int, edit models.StandEdit) (models.StandView, error) {
+	return write(ctx, n, func(tx *store.Tx, now moment) (models.StandView, error) {
+		none := models.StandView{}
+		record, err := findStand(tx, code, now.today)
+		if err != nil {
+			return none, err
+		}
+		if err := guard(record.Code, version, record.Version); err != nil {
+			return none, err
+		}
+		stand, rule, closures, err := rules.EditStand(record, edit, now.today)
+		if err != nil {
+			return none, err
+		}
+		if err := tx.EditStand(stand); err != nil {
+			return none, err
+		}
+		stand.Version++
+		record.Stand = stand
+		if rule != nil {
+			n.sign(rule, stand.ID, now)
+			record.Rules = append(record.Rules, *rule)
+			if err := tx.AddRule(*rule); err != nil {
+				return none, err
+			}
+		}
+		if closures != nil {
+			n.signClosures(closures, stand.ID, now)
+			record.Closures = append(record.Closures, *closures)
+			if err := tx.AddClosures(*closures); err != nil {
+				return none, err
+			}
+		}
+		return standView(record, now.today, false), nil
+	})
+}
+
+// Versions shows every version of a stand's harvest rule and closures.
+func (n *Nursery) Versions(ctx context.Context, code string) (models.StandVersions, error) {
+	return read(ctx, n, func(tx *store.Tx, now moment) (models.StandVersions, error) {
+		record, err := findStand(tx, code, now.today)
+		if err != nil {
+			return models.StandVersions{}, err
+		}
+		return models.StandVersions{Stand: record.Code, HarvestRules: record.Rules, Closures: record.Closures}, nil
+	})
+}
+
+// AllowanceQuery asks what a stand can bear.
+type AllowanceQuery struct {
+	On      models.Date // today by default
+	Stems   int         // 1 by default
+	Parents *int
+}
+
+// Allowance answers how many stems may be cut from a stand on a day.
+func (n *Nursery) Allowance(ctx context.Context, code string, q AllowanceQuery) (models.Allowance, error) {
+	return read(ctx, n, func(tx *store.Tx, now moment) (models.Allowance, error) {
+		on := now.dayOr(q.On)
+		record, err := findStand(tx, code, on)
+		if err != nil {
+			return models.Allowance{}, err
+		}
+		return rules.Allowance(record, rules.Cut{On: on, Stems: max(1, q.Stems), Parents: q.Parents}), nil
+	})
+}
+
+// Ledger lists the entries of a stand's ledger, the latest entered first.
+func (n *Nursery) Ledger(ctx context.Context, code string, page models.Page) (models.List[models.LedgerLine], error) {
+	return read(ctx, n, func(tx *store.Tx, now moment) (list models.List[models.LedgerLine], err error) {
+		record, err := findStand(tx, code, models.Date{})
+		if err != nil {
+			return list, err
+		}
+		return tx.LedgerLines(record.ID, page)
+	})
+}
+
+// Seasons sums a stand's ledger by growth year, the latest first.
+func (n *Nursery) Seasons(ctx context.Context, code string) ([]models.SeasonTaken, error) {
+	return read(ctx, n, func(tx *store.Tx, now moment) ([]models.SeasonTaken, error) {
+		record, err := findStand(tx, code, models.Date{})
+		if err != nil {
+			return nil, err
+		}
+		days, err := tx.LedgerBySeason(record.ID)
+		if err != nil {
+			return nil, err
+		}
+		return rules.TakenBySeason(record, days), nil
+	})
+}
+
+// findStand reads a stand with its ledger for questions about a day and later,
+// and holds it in a write. If there is none, near codes are suggested.
+func findStand(tx *store.Tx, code string, from models.Date) (*models.StandRecord, error) {
+	record, err := tx.StandRecord(models.NameKey(code), from)
+	if errors.Is(err, store.ErrNoRow) {
+		return nil, noStand(tx, code, models.NotFound, "no-such-stand")
+	}
+	return record, err
+}
+
+func noStand(tx *store.Tx, code string, kind models.Kind, problem string) error {
+	codes, err := tx.StandCodes()
+	if err != nil {
+		return err
+	}
+	missing := models.Errorf(kind, problem, "there is no stand %q", code)
+	missing.Suggestions = rules.Near(code, codes)
+	return missing
+}
+
+func standView(r *models.StandRecord, today models.Date, exact bool) models.StandView {
+	view := models.StandView{
+		Code: r.Code, Name: r.Name, Taxon: r.Taxon.ScientificName, CommonName: r.Taxon.CommonName,
+		Place: r.Place, Locality: r.Locality, LandManager: r.LandManager, Sensitivity: r.Sensitivity,
+		HarvestRule: rules.RuleOn(r.Rules, today), Closures: rules.ClosuresOn(r.Closures, today).Closures,
+		Exceeded: rules.Exceeded(r, today), Version: r.Version,
+	}
+	if last := len(r.Surveys); last > 0 {
+		view.Survey = r.Surveys[last-1].Brief()
+	}
+	if exact {
+		rules.Exact(&r.Stand, &view)
+	} else {
+		rules.Mask(&r.Stand, &view)
+	}
+	return view
+}

@@ -1,0 +1,88 @@
+package nursery
+
+import (
+	"context"
+
+	"withybed/models"
+	"withybed/models/rules"
+	"withybed/models/store"
+)
+
+// AddSurvey enters a survey of a stand. One that shows a past cut was too much is
+// entered all the same, and says so.
+func (n *Nursery) AddSurvey(ctx context.Context, o Once, code string, req models.NewSurvey) (models.SurveyView, error) {
+	return once(ctx, n, o, req, func(tx *store.Tx, now moment) (models.SurveyView, error) {
+		none := models.SurveyView{}
+		record, err := findStand(tx, code, now.today)
+		if err != nil {
+			return none, err
+		}
+		survey, warnings, err := rules.EnterSurvey(req, now.Confidence, now.today)
+		if err != nil {
+			return none, err
+		}
+		survey.ID, survey.StandID, survey.EnteredAt = n.newID(), record.ID, now.at
+		if err := tx.AddSurvey(survey); err != nil {
+			return none, err
+		}
+		record.Surveys = rules.WithSurvey(record.Surveys, survey)
+		if exceeded := rules.Exceeded(record, now.today); exceeded != "" {
+			warnings = append(warnings, exceeded)
+		}
+		return surveyView(record.Code, survey, warnings), nil
+	})
+}
+
+func surveyView(stand string, survey models.Survey, warnings []string) models.SurveyView {
+	return models.SurveyView{Stand: stand, Survey: survey, Warnings: listed(warnings)}
+}
+
+// listed is a list that is written as [] when it is empty.
+func listed[T any](items []T) []T {
+	if items == nil {
+		return []T{}
+	}
+	return items
+}
+
+// Surveys lists the surveys of a stand, the latest first.
+func (n *Nursery) Surveys(ctx context.Context, code string, page models.Page) (models.List[models.SurveyView], error) {
+	return read(ctx, n, func(tx *store.Tx, now moment) (list models.List[models.SurveyView], err error) {
+		record, err := findStand(tx, code, models.Date{})
+		if err != nil {
+			return list, err
+		}
+		surveys, err := tx.Surveys(record.ID, page)
+		if err != nil {
+			return list, err
+		}
+		return listOf(surveys, func(s models.Survey) models.SurveyView { return surveyView(record.Code, s, nil) }), nil
+	})
+}
+
+// AddDisturbance enters a disturbance, which ends the surveys of a stand.
+func (n *Nursery) AddDisturbance(ctx context.Context, o Once, code string, req models.NewDisturbance) (models.Disturbance, error) {
+	return once(ctx, n, o, req, func(tx *store.Tx, now moment) (models.Disturbance, error) {
+		record, err := findStand(tx, code, models.Date{})
+		if err != nil {
+			return models.Disturbance{}, err
+		}
+		event, err := rules.EnterDisturbance(req, now.today)
+		if err != nil {
+			return event, err
+		}
+		event.ID, event.StandID, event.EnteredAt = n.newID(), record.ID, now.at
+		return event, tx.AddDisturbance(event)
+	})
+}
+
+// Disturbances lists the disturbances of a stand, in order of day.
+func (n *Nursery) Disturbances(ctx context.Context, code string) ([]models.Disturbance, error) {
+	return read(ctx, n, func(tx *store.Tx, now moment) ([]models.Disturbance, error) {
+		record, err := findStand(tx, code, models.Date{})
+		if err != nil {
+			return nil, err
+		}
+		return listed(record.Disturbances), nil
+	})
+}

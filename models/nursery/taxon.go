@@ -1,0 +1,81 @@
+package nursery
+
+import (
+	"context"
+	"errors"
+
+	"withybed/models"
+	"withybed/models/rules"
+	"withybed/models/store"
+)
+
+// AddTaxon adds a taxon. A name that is there already is a conflict.
+func (n *Nursery) AddTaxon(ctx context.Context, o Once, req models.NewTaxon) (models.Taxon, error) {
+	return once(ctx, n, o, req, func(tx *store.Tx, now moment) (models.Taxon, error) {
+		taxon, err := rules.EnterTaxon(req)
+		if err != nil {
+			return taxon, err
+		}
+		taxon.ID, taxon.EnteredAt = n.newID(), now.at
+		err = tx.AddTaxon(taxon)
+		if store.IsDuplicate(err, "taxa_name_key") {
+			return taxon, models.Errorf(models.Conflict, "taken", "the taxon %s is there already", taxon.ScientificName)
+		}
+		return taxon, err
+	})
+}
+
+// Taxa lists the taxa by name.
+func (n *Nursery) Taxa(ctx context.Context, page models.Page) (models.List[models.Taxon], error) {
+	return read(ctx, n, func(tx *store.Tx, now moment) (models.List[models.Taxon], error) {
+		return tx.Taxa(page)
+	})
+}
+
+// Taxon shows a taxon by its scientific name.
+func (n *Nursery) Taxon(ctx context.Context, name string) (models.Taxon, error) {
+	return read(ctx, n, func(tx *store.Tx, now moment) (models.Taxon, error) {
+		return findTaxon(tx, name, models.NotFound, "no-such-taxon")
+	})
+}
+
+// EditTaxon changes a taxon by a merge patch. It holds every stand of the taxon
+// meanwhile, since their allowance reads whether it is protected.
+func (n *Nursery) EditTaxon(ctx context.Context, name string, version int, edit models.TaxonEdit) (models.Taxon, error) {
+	return write(ctx, n, func(tx *store.Tx, now moment) (models.Taxon, error) {
+		found, err := findTaxon(tx, name, models.NotFound, "no-such-taxon")
+		if err != nil {
+			return found, err
+		}
+		if _, err := tx.StandsOfTaxon(found.ID); err != nil {
+			return found, err
+		}
+		if err := guard(found.ScientificName, version, found.Version); err != nil {
+			return found, err
+		}
+		taxon, err := rules.EditTaxon(found, edit)
+		if err != nil {
+			return taxon, err
+		}
+		if err := tx.EditTaxon(taxon); err != nil {
+			return taxon, err
+		}
+		taxon.Version++
+		return taxon, nil
+	})
+}
+
+// findTaxon finds a taxon by name, and suggests near ones if there is none.
+func findTaxon(tx *store.Tx, name string, kind models.Kind, code string) (models.Taxon, error) {
+	taxon, err := tx.TaxonByName(models.NameKey(name))
+	if !errors.Is(err, store.ErrNoRow) {
+		return taxon, err
+	}
+	names, err := tx.TaxonNames()
+	if err != nil {
+		return taxon, err
+	}
+	missing := models.Errorf(kind, code, "there is no taxon %q: add it first, or check the spelling", name)
+	missing.Suggestions = rules.Near(name, names)
+	return taxon, missing
+}

@@ -1,0 +1,67 @@
+package nursery
+
+import (
+	"withybed/models"
+	"withybed/models/documents"
+	"withybed/models/rules"
+)
+
+// batchView shows a batch whole, as of today.
+func batchView(r *models.BatchRecord, now moment, warnings []string) (models.BatchView, error) {
+	story, err := rules.Replay(r, now.today)
+	if err != nil {
+		return models.BatchView{}, err
+	}
+	view := models.BatchView{
+		Code: r.Code, Stand: r.Stand, Taxon: r.Taxon.ScientificName, CommonName: r.Taxon.CommonName,
+		CollectedOn: r.CollectedOn, StemsCut: r.StemsCut, Cuttings: r.Cuttings,
+		CollectedBy: r.CollectedBy, ParentPlants: r.ParentPlants, Details: details(&r.Batch),
+		State: story.State, Stage: story.Stage, Counts: story.Tally,
+		ToReview: r.AwaitsReview, RefusedBy: r.RefusedBy, AlreadyCut: r.AlreadyCut, Reason: r.Reason,
+		HarvestFraction: r.HarvestFraction, StandFraction: r.StandFraction, Survey: r.Survey,
+		SplitFrom: r.SplitFrom, Sisters: sisters(r), Sticking: r.Sticking,
+		Flags: listed(rules.Flags(r, story, now.Settings)), Warnings: listed(warnings),
+		History: listed(documents.History(r, now.place)), Version: r.Version, EnteredAt: r.EnteredAt,
+	}
+	view.Rooting, view.DaysToRoot = rules.RootingOf(r, story)
+	return view, nil
+}
+
+func details(b *models.Batch) models.Details {
+	d := models.Details{
+		IdentifiedBy: b.IdentifiedBy, Identification: b.Identification, Purpose: b.Purpose, Kind: b.Kind,
+		LengthCM: b.LengthCM, DiameterMM: b.DiameterMM, Nodes: b.Nodes, WoodAgeYears: b.WoodAgeYears,
+		Health: b.Health, HoursToWater: b.HoursToWater, Note: b.Note,
+	}
+	if b.RecordNumber != nil {
+		d.RecordNumber = *b.RecordNumber
+	}
+	return d
+}
+
+func sisters(r *models.BatchRecord) []models.BatchBrief {
+	briefs := []models.BatchBrief{}
+	for _, split := range r.Splits {
+		briefs = append(briefs, models.BatchBrief{Code: split.Sister, Cuttings: split.Count, Treatment: split.Treatment})
+	}
+	return briefs
+}
+
+func batchSummary(r *models.BatchRecord, today models.Date) (models.BatchSummary, error) {
+	story, err := rules.Replay(r, today)
+	if err != nil {
+		return models.BatchSummary{}, err
+	}
+	summary := models.BatchSummary{
+		Code: r.Code, Stand: r.Stand, Taxon: r.Taxon.ScientificName, CollectedOn: r.CollectedOn,
+		StemsCut: r.StemsCut, Cuttings: r.Cuttings, State: story.State, Stage: story.Stage,
+		Stuck: story.Tally.Stuck, EverRooted: story.Tally.EverRooted,
+	}
+	if r.Sticking != nil {
+		summary.Treatment, summary.Bench, summary.StuckOn = r.Sticking.TreatmentLabel(), r.Sticking.Bench, r.Sticking.StuckOn
+	}
+	if rooting, _ := rules.RootingOf(r, story); rooting != nil {
+		summary.Percent, summary.PercentOn = &rooting.Percent, rooting.On
+	}
+	return summary, nil
+}

@@ -1,0 +1,119 @@
+package rules
+
+import (
+	"fmt"
+	"slices"
+
+	"withybed/models"
+)
+
+// CheckTag refuses a record number that another batch of the stand and day bears.
+func CheckTag(batch *models.Batch, sameDay []models.Batch) error {
+	if batch.RecordNumber == nil {
+		return nil
+	}
+	for i := range sameDay {
+		other := &sameDay[i]
+		if other.RecordNumber != nil && models.NameKey(*other.RecordNumber) == models.NameKey(*batch.RecordNumber) {
+			err := models.InvalidField("record-number-taken", "record_number", *batch.RecordNumber,
+				"is %q, and the bundle of batch %s of that stand and day bears it", *batch.RecordNumber, other.Code)
+			err.Kind = models.Conflict
+			return err
+		}
+	}
+	return nil
+}
+
+// SameCut warns where a batch of the stand and day has the same cutter and as
+// many stems: it may have been entered twice.
+func SameCut(batch *models.Batch, sameDay []models.Batch) []string {
+	for i := range sameDay {
+		other := &sameDay[i]
+		if other.StemsCut == batch.StemsCut && models.NameKey(other.CollectedBy) == models.NameKey(batch.CollectedBy) {
+			return []string{fmt.Sprintf("the same stand, day, cutter and stems as batch %s: was it entered twice?", other.Code)}
+		}
+	}
+	return nil
+}
+
+// WithStems adds stems to the sums of a ledger by day, in order.
+func WithStems(days []models.LedgerDay, more models.LedgerDay) []models.LedgerDay {
+	at, found := slices.BinarySearchFunc(days, more, func(a, b models.LedgerDay) int { return a.TakenOn.Compare(b.TakenOn) })
+	days = slices.Clone(days)
+	if !found {
+		return slices.Insert(days, at, more)
+	}
+	days[at].Stems += more.Stems
+	days[at].Parents += more.Parents
+	return days
+}
+
+// DayProblems gathers every problem of every row of a day sheet.
+type DayProblems struct {
+	fields  []models.Field
+	invalid *models.Error // the first problem that no rule refused
+	refusal *models.Error // the first refusal by a harvest rule
+}
+
+// Unreadable notes the cells of a row that could not be read.
+func (p *DayProblems) Unreadable(row models.DayRow) {
+	for _, field := range row.Faults {
+		p.note(row, field, models.Errorf(models.Invalid, "invalid", "a cell cannot be read"))
+	}
+}
+
+// Add notes an error of a row, and says whether it is one a person can mend. A
+// field whose cell could not be read is not told a second time as missing.
+func (p *DayProblems) Add(row models.DayRow, err error) bool {
+	problem := models.AsError(err)
+	if problem == nil {
+		return false
+	}
+	switch problem.Kind {
+	case models.Refused:
+		p.note(row, models.Field{Name: "stems_cut", Detail: problem.Detail, Value: row.Batch.StemsCut}, problem)
+	case models.Unknown:
+		p.note(row, models.Field{Name: "stand", Detail: problem.Error(), Value: row.Batch.Stand}, problem)
+	case models.Invalid, models.Conflict:
+		for _, field := range problem.Fields {
+			if !unread(row, field.Name) {
+				p.note(row, field, problem)
+			}
+		}
+	default:
+		return false
+	}
+	return true
+}
+
+// unread says that the cell of a field could not be read, or a whole row.
+func unread(row models.DayRow, field string) bool {
+	return slices.ContainsFunc(row.Faults, func(f models.Field) bool { return f.Name == field || f.Name == "row" })
+}
+
+func (p *DayProblems) note(row models.DayRow, field models.Field, problem *models.Error) {
+	field.Name = fmt.Sprintf("line %d: %s", row.Line, field.Name)
+	p.fields = append(p.fields, field)
+	switch {
+	case problem.Kind != models.Refused && p.invalid == nil:
+		p.invalid = problem
+	case problem.Kind == models.Refused && p.refusal == nil:
+		p.refusal = problem
+	}
+}
+
+// Err is nil where nothing was noted. It is a refusal only where nothing but
+// harvest rules stand in the way.
+func (p *DayProblems) Err() error {
+	first := p.invalid
+	if first == nil {
+		first = p.refusal
+	}
+	if first == nil {
+		return nil
+	}
+	return &models.Error{
+		Kind: first.Kind, Code: first.Code, Detail: "no row of the day sheet was entered",
+		Fields: p.fields, Suggestions: first.Suggestions, Allowed: first.Allowed, Binding: first.Binding,
+	}
+}
