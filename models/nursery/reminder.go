@@ -3,7 +3,6 @@ package nursery
 import (
 	"context"
 	"errors"
-	"fmt"
 	"time"
 
 	"withybed/models"
@@ -123,13 +122,9 @@ func toReview(tx *store.Tx) ([]models.ReviewNotice, error) {
 	}
 	var list []models.ReviewNotice
 	for _, record := range records {
-		list = append(list, reviewNotice(record))
+		list = append(list, documents.ReviewNotice(record))
 	}
 	return list, nil
-}
-
-func reviewNotice(r *models.BatchRecord) models.ReviewNotice {
-	return models.ReviewNotice{Batch: r.Code, Text: fmt.Sprintf("cut by %s on %s; %s. Reason given: %s", r.CollectedBy, r.CollectedOn, r.RefusedBy, r.Reason)}
 }
 
 func aboutStands(tx *store.Tx, now moment, r *models.Reminder, body *models.Notices) error {
