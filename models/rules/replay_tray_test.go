@@ -203,3 +203,38 @@ func TestPottingFindsRootedOnes(t *testing.T) {
 		t.Errorf("got tray %v, last look %s, last full check %s", story.Tray, story.LastLook, story.LastFull)
 	}
 }
+
+// A lift that comes before a later look, or after too many were lost, cannot be.
+func TestLiftsThatCannotBe(t *testing.T) {
+	lifted := func(day string, count int) models.Split {
+		return models.Split{SplitOn: dayOf(day), Count: count, Source: models.FromTray, Entry: 9}
+	}
+	cases := []struct {
+		name  string
+		split models.Split
+		code  string
+		words string
+	}{
+		{"before sticking", lifted("2026-01-17", 1), "before-sticking", "2026-01-18"},
+		{"more than are unrooted", lifted("2026-02-02", 41), "too-many-cuttings", "only 40 unrooted cuttings stood in the tray on 2026-02-01"},
+		{"more than wait", models.Split{SplitOn: dayOf("2026-02-02"), Count: 1, Source: models.FromWaiting, Entry: 9}, "too-many-cuttings", "only 0 of the 72"},
+		{"before the sister's cuttings were there", lifted("2026-01-10", 1), "out-of-order", "begins on 2026-01-17"},
+	}
+	for _, c := range cases {
+		t.Run(c.name, func(t *testing.T) {
+			r := rootedBatch(t)
+			r.Splits = append(r.Splits, c.split)
+			_, err := Replay(r, lateDay)
+			wantRefusal(t, err, c.code, c.words)
+		})
+	}
+}
+
+// A sister that was lifted later begins later, whenever its stems were cut.
+func TestASisterBeginsWhenItWasSplitOff(t *testing.T) {
+	r := dogwoodBatch()
+	r.WaitingFrom = dayOf("2026-04-01")
+	_, err := enterInto(r, stickingOn("2026-03-31", 72))
+	wantRefusal(t, err, "out-of-order", "2026-04-01")
+	mustEnter(t, r, stickingOn("2026-04-01", 72))
+}
