@@ -21,6 +21,7 @@ func TestFoundBetweenLooks(t *testing.T) {
 		{"a look at leaves only does not", []any{lookOn("2026-02-01", -1, nil), lookOn("2026-02-15", 5, nil)}, []Found{{d0, d2, 5}}},
 		{"a look at a part does not", []any{models.NewCheck{CheckedOn: d1, Examined: countOf(3), Rooted: countOf(0)}, lookOn("2026-02-15", 5, nil)}, []Found{{d0, d2, 5}}},
 		{"a second look on one day adds to it", []any{graded, lookOn("2026-02-01", 8, nil), lookOn("2026-02-15", 9, nil)}, []Found{{d0, d1, 8}, {d1, d2, 1}}},
+		{"so does a third", []any{graded, lookOn("2026-02-01", 8, nil), lookOn("2026-02-01", 9, nil)}, []Found{{d0, d1, 9}}},
 		{"so does potting on the day of a look", []any{graded, pottingOn("2026-02-01", 7)}, []Found{{d0, d1, 7}}},
 		{"potting is no look at the others", []any{graded, pottingOn("2026-02-15", 7), lookOn("2026-03-01", 4, nil)}, []Found{{d0, d1, 5}, {d1, d2, 2}, {d1, d3, 4}}},
 	}

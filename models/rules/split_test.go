@@ -54,6 +54,20 @@ func TestSistersReplay(t *testing.T) {
 	}
 }
 
+// What came into soak on the day of the split comes there before it is stuck.
+func TestSistersStuckAtOnceReplay(t *testing.T) {
+	arm := models.Arm{Count: 72, Tray: models.Tray{Medium: "sand"}}
+	first := storedBatch(t)
+	sisters, _, err := SplitArms(first, models.NewSplit{On: dayOf("2026-01-20"), Arms: []models.Arm{arm}}, lateDay)
+	if err != nil {
+		t.Fatal(err)
+	}
+	story := storyOn(t, sisterRecord(first, sisters[0]), lateDay)
+	if story.Tally.Stuck != 72 || len(story.Waits) != 0 {
+		t.Errorf("got %+v", story)
+	}
+}
+
 // sisterRecord is the record of a sister as a use case makes it.
 func sisterRecord(first *models.BatchRecord, s Sister) *models.BatchRecord {
 	r := &models.BatchRecord{Batch: first.Batch}
