@@ -18,7 +18,7 @@ func ReviewNotice(r *models.BatchRecord) models.ReviewNotice {
 	if r.CollectedBy != "" {
 		text += " by " + r.CollectedBy
 	}
-	text += told("; recorded against", strings.ReplaceAll(r.RefusedBy, "-", " ")) + told("; reason", r.Reason)
+	text += told("; recorded against a rule", strings.TrimSuffix(r.RefusedBy, ".")) + told("; reason", r.Reason)
 	if n := len(r.Reviews); n > 0 && !r.Reviews[n-1].Accepted {
 		text += told("; still open", r.Reviews[n-1].Reason)
 	}

@@ -42,8 +42,8 @@ func (a *asker) tellPot(on models.Date) words {
 	first := a.story.Tray[0]
 	limit, where := a.longestWait()
 	return words{count: a.story.Tally.Rooted, reason: fmt.Sprintf(
-		"%s %s, the first found on %s and rooted at some time after %s, %s ago: they wait at most %d",
-		counted(a.story.Tally.Rooted, "rooted cutting"), where, first.By, first.After, counted(on.Sub(first.After), "day"), limit)}
+		"%s %s, the first found on %s and rooted at some time after %s, %s ago: they wait at most %s",
+		counted(a.story.Tally.Rooted, "rooted cutting"), where, first.By, first.After, counted(on.Sub(first.After), "day"), counted(limit, "day"))}
 }
 
 // overlongFrom is the day of the last look that graded roots, if it saw any that
