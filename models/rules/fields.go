@@ -2,6 +2,8 @@ package rules
 
 import (
 	"math"
+	"strings"
+	"unicode"
 	"unicode/utf8"
 
 	"withybed/models"
@@ -14,7 +16,14 @@ func checkText(f *models.Faults, field, text string, longest int) {
 	if n := utf8.RuneCountInString(text); n > longest {
 		f.Add("invalid", field, nil, "is %d characters long, and at most %d are kept", n, longest)
 	}
+	if strings.ContainsFunc(text, unprintable) || !utf8.ValidString(text) {
+		f.Add("invalid", field, nil, "holds a control character: write it as plain text")
+	}
 }
+
+// unprintable says that a character is none a person writes. Ends of line and
+// tabs are let through, since they are read as spaces.
+func unprintable(r rune) bool { return unicode.IsControl(r) && !unicode.IsSpace(r) }
 
 func needText(f *models.Faults, field, text string, longest int) {
 	if models.Clean(text) == "" {
