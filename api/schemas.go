@@ -15,6 +15,9 @@ import (
 func describeModels(r huma.Registry) {
 	r.RegisterTypeAlias(reflect.TypeFor[models.Date](), reflect.TypeFor[dateSchema]())
 	r.RegisterTypeAlias(reflect.TypeFor[models.Decimal](), reflect.TypeFor[decimalSchema]())
+	r.RegisterTypeAlias(reflect.TypeFor[models.Treatment](), reflect.TypeFor[treatmentSchema]())
+	r.RegisterTypeAlias(reflect.TypeFor[models.BottomHeat](), reflect.TypeFor[heatSchema]())
+	r.RegisterTypeAlias(reflect.TypeFor[models.Losses](), reflect.TypeFor[lossesSchema]())
 	patchable[string](r)
 	patchable[bool](r)
 	patchable[int](r)
@@ -22,6 +25,7 @@ func describeModels(r huma.Registry) {
 	patchable[models.Date](r)
 	patchable[models.Decimal](r)
 	patchable[[]string](r)
+	patchable[models.Sensitivity](r)
 }
 
 // dateSchema is how a models.Date is written.

@@ -1,0 +1,92 @@
+package api
+
+import (
+	"net/url"
+	"strings"
+
+	"github.com/danielgtaylor/huma/v2"
+
+	"withybed/models"
+)
+
+// answered is an answer that is only its body.
+type answered[T any] struct{ Body T }
+
+func answer[T any](body T, err error) (*answered[T], error) {
+	if err != nil {
+		return nil, err
+	}
+	return &answered[T]{Body: body}, nil
+}
+
+// shown is an answer with a record that has versions.
+type shown[T any] struct {
+	ETag string `header:"ETag" doc:"Version of the record, to be given back as If-Match with an edit" example:"\"3\""`
+	Body T
+}
+
+func showing[T any](body T, version int, err error) (*shown[T], error) {
+	if err != nil {
+		return nil, err
+	}
+	return &shown[T]{ETag: ETag(version), Body: body}, nil
+}
+
+// made is an answer to a request that made or filled a record with a page.
+type made[T any] struct {
+	Location string `header:"Location" doc:"Where the record is shown" example:"/v1/batches/MB-03-2026-7"`
+	ETag     string `header:"ETag" doc:"Version of the record, to be given back as If-Match with an edit" example:"\"1\""`
+	Body     T
+}
+
+func making[T any](body T, version int, err error, path ...string) (*made[T], error) {
+	if err != nil {
+		return nil, err
+	}
+	return &made[T]{Location: pathOf(path...), ETag: ETag(version), Body: body}, nil
+}
+
+// pathOf is the path of a route with names in it, each escaped.
+func pathOf(parts ...string) string {
+	var path strings.Builder
+	path.WriteString("/v1")
+	for _, part := range parts {
+		path.WriteString("/" + url.PathEscape(part))
+	}
+	return path.String()
+}
+
+// paged is embedded in the input of every long list.
+type paged struct {
+	Limit int    `query:"limit" minimum:"1" maximum:"200" default:"50" doc:"Most entries in one answer" example:"50"`
+	After string `query:"after" maxLength:"1000" doc:"Where to go on, as next of the page before says" example:"WyJ0YXhhIiwiY29ybnVzIHNlcmljZWEiXQ"`
+
+	asked url.URL // path and query of this request
+}
+
+// Resolve keeps the address of the request, from which the next page is named.
+func (p *paged) Resolve(ctx huma.Context) []error {
+	p.asked = ctx.URL()
+	return nil
+}
+
+func (p *paged) page() models.Page { return models.Page{Limit: p.Limit, After: p.After} }
+
+// listed answers with a page. What was asked for stays in the address of the next.
+func listed[T any](p *paged, list models.List[T], err error) (*answered[Page[T]], error) {
+	if err != nil {
+		return nil, err
+	}
+	next := ""
+	if list.Next != "" {
+		query := p.asked.Query()
+		query.Set("after", list.Next)
+		next = p.asked.EscapedPath() + "?" + query.Encode()
+	}
+	return &answered[Page[T]]{Body: NewPage(list.Items, next)}, nil
+}
+
+// whole answers with a list that is never long enough for pages.
+func whole[T any](items []T, err error) (*answered[Page[T]], error) {
+	return answer(NewPage(items, ""), err)
+}

@@ -1,0 +1,55 @@
+package api
+
+const (
+	aboutTaxon = "no-such-taxon"
+	aboutStand = "no-such-stand"
+	aboutBatch = "no-such-batch"
+	aboutEdit  = "if-match-missing stale"
+	aboutKey   = "key-reused"
+	aboutPage  = "bad-cursor"
+)
+
+// operations are the words about every operation, by its id.
+var operations = map[string]words{
+	"show-nursery": {"Show the nursery", "The nursery with its settings, each with its basis, and its present day.", "The nursery", ""},
+	"edit-nursery": {"Edit the nursery", "Changes the settings by a merge patch (RFC 7396): what is left out stays. Changing a default rewrites no stand that exists.", "The nursery after the edit", aboutEdit},
+
+	"list-taxa":  {"List the taxa", "Every taxon the nursery keeps, by name.", "A page of taxa", aboutPage},
+	"add-taxon":  {"Add a taxon", "A taxon is known by its scientific name, compared without case and extra spaces; it has no other code.", "The taxon as it is kept", "taken " + aboutKey},
+	"show-taxon": {"Show a taxon", "One taxon, by its scientific name with its spaces escaped.", "The taxon", aboutTaxon},
+	"edit-taxon": {"Edit a taxon", "Changes a taxon by a merge patch (RFC 7396). A taxon that becomes protected can no longer be cut.", "The taxon after the edit", aboutTaxon + " " + aboutEdit},
+
+	"list-stands":         {"List stands", "Stands by code, with the harvest rule, closures and survey of today. Places are coarsened to the sensitivity of each stand unless exact ones are asked for.", "A page of stands", "unknown-taxon " + aboutPage},
+	"add-stand":           {"Add a stand", "A stand is one taxon at one place under one land manager. Without a harvest rule it copies the defaults of the nursery of that day.", "The stand, its place coarsened", "taken unknown-taxon bad-date " + aboutKey},
+	"show-stand":          {"Show a stand", "One stand with the harvest rule, closures and survey of today.", "The stand", aboutStand},
+	"edit-stand":          {"Edit a stand", "Changes a stand by a merge patch (RFC 7396). A harvest rule or a list of closures in it starts a new version with the day it is in force from and a why; the old ones stay.", "The stand after the edit", aboutStand + " " + aboutEdit + " bad-date"},
+	"list-stand-versions": {"Show the versions of a stand's rules", "Every version of the harvest rule and of the closures of a stand, as they were entered.", "The versions", aboutStand},
+	"show-allowance":      {"How many stems may be cut?", "What every harvest rule allows on a day, which of them binds, and the first day on which the stems asked about are possible. It says what the count allows and never that there is leave to cut: that is the land manager's, and the permit's, to give.", "The allowance, also where it is 0", aboutStand},
+	"list-ledger":         {"List the ledger of a stand", "The append-only entries of stems taken from a stand, the latest entered first.", "A page of entries", aboutStand + " " + aboutPage},
+	"list-seasons":        {"Show what was taken by season", "Stems taken from a stand in each growth year, 1 July to 30 June, as a share of the survey's lower bound; the latest year first.", "The seasons, all on one page", aboutStand},
+
+	"list-surveys":      {"List the surveys of a stand", "The counts of a stand with their estimates and bounds, the latest first.", "A page of surveys", aboutStand + " " + aboutPage},
+	"add-survey":        {"Enter a survey", "A count of a stand by one of five methods. The answer has the estimate, its standard error and the one-sided lower bound that the caps multiply.", "The survey with its bound", aboutStand + " " + aboutKey + " in-the-future too-few-plots too-few-clumps plots-beyond-stand sample-beyond-clumps"},
+	"list-disturbances": {"List the disturbances of a stand", "What ended the surveys of a stand, in order of day.", "The disturbances, all on one page", aboutStand},
+	"add-disturbance":   {"Enter a disturbance", "A flood, fire or the like, after which a stand must be counted again before it is cut.", "The disturbance", aboutStand + " " + aboutKey + " in-the-future"},
+
+	"list-batches": {"List batches", "Batches, the latest collected first, with where their cuttings are today.", "A page of batches", "unknown-stand unknown-taxon " + aboutPage},
+	"log-batch":    {"Log a cutting batch", "Records what was cut from a stand on a day, and sticks it at once where stuck_on is given. What a harvest rule refuses is not stored; stems that are cut already are recorded with already_cut and a reason, and reviewed.", "The batch as it is kept, with its shares of the stand and what to look at again", "over-allowance survey-expired closed-season protected per-plant before-first-survey unknown-stand taxon-misfit parents-missing no-stems in-the-future record-number-taken " + aboutKey},
+	"show-batch":   {"Show a batch", "One batch whole: counts that balance, rooting percent with its day, days to root, flags and history.", "The batch", aboutBatch},
+	"log-day":      {"Log a day sheet", "Records every row of a sheet as a batch: CSV (RFC 4180) in UTF-8, with a first line that names the columns by the JSON names of a batch, parts of a treatment as treatment.auxin and so on. Every row is judged with those before it. All rows are recorded, or none, and then every problem of every row is told by its line.", "The batches, in the order of the rows", "malformed invalid unknown-column over-allowance survey-expired closed-season unknown-stand record-number-taken " + aboutKey},
+
+	"stick-batch":   {"Stick a batch", "Records how many cuttings went into the medium on which day, and how. A batch is stuck once; what is stuck another day is split off first.", "The batch after the sticking", aboutBatch + " already-stuck too-many-cuttings batch-closed " + aboutKey},
+	"move-cuttings": {"Move cuttings before sticking", "Puts cuttings to soak or into a store, or records them as used unrooted or lost.", "The batch after the move", aboutBatch + " too-many-cuttings batch-closed " + aboutKey},
+	"split-batch":   {"Split a batch", "Splits sister batches off a batch, for the arms of a trial or another day of sticking. The stems stay on the first.", "The batch and its new sisters", aboutBatch + " too-many-cuttings batch-closed " + aboutKey},
+	"review-batch":  {"Review a batch", "The coordinator's answer to a batch that was cut against a rule.", "The batch after the review", aboutBatch + " not-to-review " + aboutKey},
+	"check-batch":   {"Check a tray", "What stands in the tray now, and what was lost since the last check, by cause.", "The batch after the check", aboutBatch + " before-sticking unbalanced ever-rooted-falls in-the-future out-of-order batch-closed " + aboutKey},
+	"pot-up-batch":  {"Pot up", "Records rooted cuttings that were potted. More than were known to be rooted are recorded as found rooted that day, as far as unrooted ones remain.", "The batch after potting", aboutBatch + " before-sticking too-many-potted batch-closed " + aboutKey},
+	"decide-batch":  {"Decide about a batch", "Keeps the unrooted until a day, lifts them into a sister to be stuck again, discards them, or closes the batch.", "The batch after the decision", aboutBatch + " nothing-left batch-closed " + aboutKey},
+
+	"list-due":     {"What is due?", "What every batch asks for on a day, the most urgent first, with its reason and numbers.", "What is due", ""},
+	"show-rooting": {"What rooted?", "Counts of what rooted by group, batches that are finished and unfinished apart, and the observed brackets of the days to root. Cuttings of one batch are not independent, so no interval is given over several.", "The groups", "unknown-grouping unknown-stand unknown-taxon"},
+
+	"list-reminders": {"List the reminders", "The weekly reminders, the latest week first.", "A page of reminders", aboutPage},
+	"make-reminder":  {"Make or find a reminder", "Makes the reminder of the week that holds a day, this instant by default, or finds the one there is: there is exactly one a week. The body may be left out.", "The reminder that this request made", "in-the-future " + aboutKey},
+	"show-reminder":  {"Show a reminder", "The reminder of the week that begins on a day.", "The reminder", "no-such-reminder"},
+}
