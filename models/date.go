@@ -12,13 +12,14 @@ type Date struct {
 	n int32 // days since 0000-12-31, so that 0 is no day
 }
 
+// FirstYear and LastYear bound every date that is read: records older or later
+// than these are slips of the pen.
 const (
-	dateLayout = time.DateOnly
-	// FirstYear and LastYear bound every date that is read: records older or
-	// later than these are slips of the pen.
 	FirstYear = 1900
 	LastYear  = 2199
 )
+
+const dateLayout = time.DateOnly
 
 var dayZero = time.Date(0, 12, 31, 0, 0, 0, 0, time.UTC)
 
