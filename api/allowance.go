@@ -9,7 +9,7 @@ import (
 )
 
 type allowanceInput struct {
-	standPath
+	StandPath
 	On      models.Date `query:"on" doc:"Day of the cut; today by default" example:"2026-01-17"`
 	Stems   int         `query:"stems" minimum:"1" maximum:"10000000" default:"1" doc:"Stems for which possible_from is worked out" example:"24"`
 	Parents int         `query:"parents" minimum:"1" maximum:"10000000" doc:"Plants or clumps to be cut from; without it the per-plant rule is left out of allowed" example:"12"`
@@ -24,16 +24,16 @@ func (h handlers) allowance(ctx context.Context, in *allowanceInput) (*answered[
 }
 
 type standPageInput struct {
-	standPath
-	paged
+	StandPath
+	Paged
 }
 
 func (h handlers) ledger(ctx context.Context, in *standPageInput) (*answered[Page[models.LedgerLine]], error) {
 	list, err := h.nursery.Ledger(ctx, in.Stand, in.page())
-	return listed(&in.paged, list, err)
+	return listed(&in.Paged, list, err)
 }
 
-func (h handlers) seasons(ctx context.Context, in *standPath) (*answered[Page[models.SeasonTaken]], error) {
+func (h handlers) seasons(ctx context.Context, in *StandPath) (*answered[Page[models.SeasonTaken]], error) {
 	return whole(h.nursery.Seasons(ctx, in.Stand))
 }
 

@@ -56,8 +56,8 @@ func pathOf(parts ...string) string {
 	return path.String()
 }
 
-// paged is embedded in the input of every long list.
-type paged struct {
+// Paged is embedded in the input of every long list.
+type Paged struct {
 	Limit int    `query:"limit" minimum:"1" maximum:"200" default:"50" doc:"Most entries in one answer" example:"50"`
 	After string `query:"after" maxLength:"1000" doc:"Where to go on, as next of the page before says" example:"WyJ0YXhhIiwiY29ybnVzIHNlcmljZWEiXQ"`
 
@@ -65,15 +65,15 @@ type paged struct {
 }
 
 // Resolve keeps the address of the request, from which the next page is named.
-func (p *paged) Resolve(ctx huma.Context) []error {
+func (p *Paged) Resolve(ctx huma.Context) []error {
 	p.asked = ctx.URL()
 	return nil
 }
 
-func (p *paged) page() models.Page { return models.Page{Limit: p.Limit, After: p.After} }
+func (p *Paged) page() models.Page { return models.Page{Limit: p.Limit, After: p.After} }
 
 // listed answers with a page. What was asked for stays in the address of the next.
-func listed[T any](p *paged, list models.List[T], err error) (*answered[Page[T]], error) {
+func listed[T any](p *Paged, list models.List[T], err error) (*answered[Page[T]], error) {
 	if err != nil {
 		return nil, err
 	}

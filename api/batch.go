@@ -16,7 +16,7 @@ type listBatchesInput struct {
 	To       models.Date        `query:"to" doc:"Collected on this day or earlier" example:"2026-02-15"`
 	ToReview bool               `query:"to_review" doc:"Only batches cut against a rule that nobody has looked at yet" example:"false"`
 	Active   bool               `query:"active" doc:"Only batches of which something can still fall due" example:"true"`
-	paged
+	Paged
 }
 
 func (h handlers) listBatches(ctx context.Context, in *listBatchesInput) (*answered[Page[models.BatchSummary]], error) {
@@ -24,7 +24,7 @@ func (h handlers) listBatches(ctx context.Context, in *listBatchesInput) (*answe
 		Stand: in.Stand, Taxon: in.Taxon, Bench: in.Bench, Kind: in.Kind, From: in.From, To: in.To,
 		ToReview: in.ToReview, Active: in.Active, Page: in.page(),
 	})
-	return listed(&in.paged, list, err)
+	return listed(&in.Paged, list, err)
 }
 
 type logBatchInput struct {
@@ -37,7 +37,7 @@ func (h handlers) logBatch(ctx context.Context, in *logBatchInput) (*made[models
 	return making(view, view.Version, err, "batches", view.Code)
 }
 
-func (h handlers) showBatch(ctx context.Context, in *batchPath) (*shown[models.BatchView], error) {
+func (h handlers) showBatch(ctx context.Context, in *BatchPath) (*shown[models.BatchView], error) {
 	view, err := h.nursery.Batch(ctx, in.Batch)
 	return showing(view, view.Version, err)
 }

@@ -9,7 +9,7 @@ import (
 
 // entryInput is the input of every route that enters something about one batch.
 type entryInput[T any] struct {
-	batchPath
+	BatchPath
 	Keyed
 	Body T
 }

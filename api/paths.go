@@ -6,18 +6,18 @@ import (
 	"withybed/models/nursery"
 )
 
-// taxonPath is embedded in the input of every route about one taxon.
-type taxonPath struct {
+// TaxonPath is embedded in the input of every route about one taxon.
+type TaxonPath struct {
 	Taxon string `path:"taxon" minLength:"1" maxLength:"80" doc:"Scientific name, compared without case and extra spaces" example:"Cornus sericea"`
 }
 
-// standPath is embedded in the input of every route about one stand.
-type standPath struct {
+// StandPath is embedded in the input of every route about one stand.
+type StandPath struct {
 	Stand string `path:"stand" minLength:"1" maxLength:"80" doc:"Code of the stand, compared without case" example:"MB-03"`
 }
 
-// batchPath is embedded in the input of every route about one batch.
-type batchPath struct {
+// BatchPath is embedded in the input of every route about one batch.
+type BatchPath struct {
 	Batch string `path:"batch" minLength:"1" maxLength:"80" doc:"Code of the batch, compared without case" example:"MB-03-2026-7"`
 }
 

@@ -7,11 +7,11 @@ import (
 	"withybed/models"
 )
 
-type listRemindersInput struct{ paged }
+type listRemindersInput struct{ Paged }
 
 func (h handlers) listReminders(ctx context.Context, in *listRemindersInput) (*answered[Page[models.Reminder]], error) {
 	list, err := h.nursery.Reminders(ctx, in.page())
-	return listed(&in.paged, list, err)
+	return listed(&in.Paged, list, err)
 }
 
 type makeReminderInput struct {

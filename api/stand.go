@@ -10,19 +10,19 @@ import (
 type listStandsInput struct {
 	Taxon string `query:"taxon" maxLength:"80" doc:"Only stands of this taxon, by scientific name" example:"Cornus sericea"`
 	Place string `query:"place" maxLength:"80" doc:"Only stands at this place, compared without case" example:"Mallow Bend"`
-	exactly
-	paged
+	Exactly
+	Paged
 }
 
-// exactly is embedded in the input of routes that show stands.
-type exactly struct {
+// Exactly is embedded in the input of routes that show stands.
+type Exactly struct {
 	Exact bool `query:"exact" doc:"Show coordinates as they are kept, not coarsened to the sensitivity of the stand" example:"false"`
 }
 
 func (h handlers) listStands(ctx context.Context, in *listStandsInput) (*answered[Page[models.StandView]], error) {
 	query := nursery.StandQuery{Taxon: in.Taxon, Place: in.Place, Exact: in.Exact, Page: in.page()}
 	list, err := h.nursery.Stands(ctx, query)
-	return listed(&in.paged, list, err)
+	return listed(&in.Paged, list, err)
 }
 
 type addStandInput struct {
@@ -36,8 +36,8 @@ func (h handlers) addStand(ctx context.Context, in *addStandInput) (*made[models
 }
 
 type showStandInput struct {
-	standPath
-	exactly
+	StandPath
+	Exactly
 }
 
 func (h handlers) showStand(ctx context.Context, in *showStandInput) (*shown[models.StandView], error) {
@@ -46,7 +46,7 @@ func (h handlers) showStand(ctx context.Context, in *showStandInput) (*shown[mod
 }
 
 type editStandInput struct {
-	standPath
+	StandPath
 	Guarded
 	Body models.StandEdit
 }
@@ -60,7 +60,7 @@ func (h handlers) editStand(ctx context.Context, in *editStandInput) (*shown[mod
 	return showing(view, view.Version, err)
 }
 
-func (h handlers) standVersions(ctx context.Context, in *standPath) (*answered[models.StandVersions], error) {
+func (h handlers) standVersions(ctx context.Context, in *StandPath) (*answered[models.StandVersions], error) {
 	return answer(h.nursery.Versions(ctx, in.Stand))
 }
 

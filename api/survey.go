@@ -8,11 +8,11 @@ import (
 
 func (h handlers) listSurveys(ctx context.Context, in *standPageInput) (*answered[Page[models.SurveyView]], error) {
 	list, err := h.nursery.Surveys(ctx, in.Stand, in.page())
-	return listed(&in.paged, list, err)
+	return listed(&in.Paged, list, err)
 }
 
 type addSurveyInput struct {
-	standPath
+	StandPath
 	Keyed
 	Body models.NewSurvey
 }
@@ -21,12 +21,12 @@ func (h handlers) addSurvey(ctx context.Context, in *addSurveyInput) (*answered[
 	return answer(h.nursery.AddSurvey(ctx, in.once("stands", in.Stand, "surveys"), in.Stand, in.Body))
 }
 
-func (h handlers) listDisturbances(ctx context.Context, in *standPath) (*answered[Page[models.Disturbance]], error) {
+func (h handlers) listDisturbances(ctx context.Context, in *StandPath) (*answered[Page[models.Disturbance]], error) {
 	return whole(h.nursery.Disturbances(ctx, in.Stand))
 }
 
 type addDisturbanceInput struct {
-	standPath
+	StandPath
 	Keyed
 	Body models.NewDisturbance
 }

@@ -6,11 +6,11 @@ import (
 	"withybed/models"
 )
 
-type listTaxaInput struct{ paged }
+type listTaxaInput struct{ Paged }
 
 func (h handlers) listTaxa(ctx context.Context, in *listTaxaInput) (*answered[Page[models.Taxon]], error) {
 	list, err := h.nursery.Taxa(ctx, in.page())
-	return listed(&in.paged, list, err)
+	return listed(&in.Paged, list, err)
 }
 
 type addTaxonInput struct {
@@ -23,13 +23,13 @@ func (h handlers) addTaxon(ctx context.Context, in *addTaxonInput) (*made[models
 	return making(taxon, taxon.Version, err, "taxa", taxon.ScientificName)
 }
 
-func (h handlers) showTaxon(ctx context.Context, in *taxonPath) (*shown[models.Taxon], error) {
+func (h handlers) showTaxon(ctx context.Context, in *TaxonPath) (*shown[models.Taxon], error) {
 	taxon, err := h.nursery.Taxon(ctx, in.Taxon)
 	return showing(taxon, taxon.Version, err)
 }
 
 type editTaxonInput struct {
-	taxonPath
+	TaxonPath
 	Guarded
 	Body models.TaxonEdit
 }
