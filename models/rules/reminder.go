@@ -17,7 +17,7 @@ const week = 7 // days
 // WeekOf is the reminder week that holds an instant: it begins on the latest
 // reminder day whose reminder hour, in the nursery's place, has come by then.
 // Weeks follow each other without a gap whatever the clocks do: an hour that is
-// skipped counts as the one after it, one that comes twice as the first.
+// skipped counts as the moment it is skipped, one that comes twice as the first.
 //
 // Where the reminder day or hour is changed, the week that is running ends with
 // the first new reminder hour, so that it may be shorter or longer than seven
@@ -38,8 +38,18 @@ func WeekStart(day models.Date, set models.Settings) models.Date {
 }
 
 // ReminderAt is the instant a week begins: the reminder hour of its first day.
+// Where the clocks skip that hour, or even the day, it is the instant they do.
 func ReminderAt(start models.Date, set models.Settings, place *time.Location) time.Time {
-	return start.At(set.ReminderHour, place)
+	at := start.At(set.ReminderHour, place)
+	shown := models.DateIn(at, place)
+	if shown == start && at.Hour() == set.ReminderHour {
+		return at
+	}
+	before, after := at.ZoneBounds()
+	if shown.Before(start) || shown == start && at.Hour() < set.ReminderHour {
+		return after
+	}
+	return before
 }
 
 // NextReminder is the first reminder hour after an instant.
