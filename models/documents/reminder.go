@@ -16,7 +16,10 @@ import (
 func ReminderText(nurseryName string, r models.Reminder, width int) string {
 	p := newPage(width)
 	p.write(0, nurseryName)
-	p.write(0, "Reminder for the week from "+dayWords(r.Week)+". It speaks of "+dayWords(r.On)+".")
+	p.write(0, "Reminder for the week from "+dayWords(r.Week))
+	if r.On != r.Week {
+		p.write(0, "It speaks of "+dayWords(r.On)+".")
+	}
 	if r.CoversFrom.Before(r.Week) {
 		p.write(0, fmt.Sprintf("No reminder was made for the weeks before, from %s on: this one stands for them too.", dayWords(r.CoversFrom)))
 	}
