@@ -3,6 +3,7 @@ package models
 import (
 	"bytes"
 	"encoding/json"
+	"errors"
 	"fmt"
 	"strconv"
 	"strings"
@@ -106,7 +107,24 @@ func (t *Treatment) UnmarshalJSON(data []byte) error {
 	type parts Treatment
 	decoder := json.NewDecoder(bytes.NewReader(data))
 	decoder.DisallowUnknownFields()
-	return decoder.Decode((*parts)(t))
+	return partError(decoder.Decode((*parts)(t)))
+}
+
+// partError says which part of a treatment cannot be read, in our words.
+func partError(err error) error {
+	var misfit *json.UnmarshalTypeError
+	switch {
+	case err == nil:
+		return nil
+	case errors.As(err, &misfit) && misfit.Field != "":
+		return fmt.Errorf("has the part %s, which cannot be a %s", misfit.Field, misfit.Value)
+	case errors.As(err, &misfit):
+		return errors.New("must be a text that names it, or an object of its parts")
+	}
+	if part, ok := strings.CutPrefix(err.Error(), "json: unknown field "); ok {
+		return fmt.Errorf("has no part %s: look at its spelling and its case", part)
+	}
+	return err
 }
 
 // NamedTreatment is the treatment with a name and no parts.
