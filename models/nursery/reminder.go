@@ -87,7 +87,10 @@ func lastWeek(tx *store.Tx, upTo models.Date) (*models.Date, error) {
 
 // notices gathers what a reminder says.
 func notices(tx *store.Tx, now moment, r *models.Reminder) (models.Notices, error) {
-	body := models.Notices{}
+	body := models.Notices{
+		PotUp: []models.DueItem{}, Due: []models.DueItem{}, Coming: []models.DueItem{},
+		Stands: []models.StandNotice{}, Expiring: []models.StandNotice{},
+	}
 	stories, err := storiesOn(tx, r.On, now.today)
 	if err != nil {
 		return body, err
@@ -120,7 +123,7 @@ func toReview(tx *store.Tx) ([]models.ReviewNotice, error) {
 	if err != nil {
 		return nil, err
 	}
-	var list []models.ReviewNotice
+	list := []models.ReviewNotice{}
 	for _, record := range records {
 		list = append(list, documents.ReviewNotice(record))
 	}
