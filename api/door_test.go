@@ -93,7 +93,7 @@ var trayErrors = map[string]error{
 	"slow":     fmt.Errorf("read: %w", context.DeadlineExceeded),
 	"leaving":  fmt.Errorf("read: %w", context.Canceled),
 	"broken":   errors.New("password=hunter2 in the middle"),
-	"longname": models.InvalidField("too-long", "note", strings.Repeat("é", 500), "has 500 characters, and may have 80"),
+	"longname": models.InvalidField("out-of-range", "note", strings.Repeat("é", 500), "has 500 characters, and may have 80"),
 }
 
 func mountTrays(s *Surface) {

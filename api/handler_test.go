@@ -32,7 +32,7 @@ func TestAnswers(t *testing.T) {
 		{"stopping", "GET", "/v1/trays/leaving", "", nil, 503},
 		{"internal", "GET", "/v1/trays/broken", "", nil, 500},
 		{"panic", "GET", "/v1/trays/panic", "", nil, 500},
-		{"too_long", "GET", "/v1/trays/longname", "", nil, 422},
+		{"out_of_range", "GET", "/v1/trays/longname", "", nil, 422},
 
 		{"no_such_page", "GET", "/v1/trees", "", nil, 404},
 		{"slash_at_end", "GET", "/v1/trays/", "", nil, 404},
