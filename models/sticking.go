@@ -22,6 +22,11 @@ func (t Tray) IsZero() bool {
 // Heated says that the tray has bottom heat.
 func (t Tray) Heated() bool { return t.BottomHeat != nil && t.BottomHeat.Heated }
 
+// Unheated says that the tray is recorded as having no bottom heat.
+func (t Tray) Unheated() bool {
+	return t.BottomHeat != nil && t.BottomHeat.Recorded && !t.BottomHeat.Heated
+}
+
 // InWater says that the cuttings stand in water.
 func (t Tray) InWater() bool { return NameKey(t.Medium) == "water" }
 

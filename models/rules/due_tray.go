@@ -32,13 +32,13 @@ func (a *asker) tray() []ask {
 const warmSpell = 214
 
 // clock is the day from which the time of a tray counts: its sticking, or the
-// first warm day after it on an unheated bench. A tray whose bottom heat was not
-// recorded stands on an unheated bench, for heat is what one writes down. The
-// medium makes no difference: a jar or a mist bench without heat is cold too,
-// and its own shorter intervals begin when it is warm.
+// first warm day after it where it is recorded that there is no bottom heat. A
+// tray of which nothing was recorded is looked at as if it were warm: a look too
+// many costs less than a jar that has rooted unseen. The medium makes no
+// difference: a mist bench without heat is cold too.
 func (a *asker) clock() models.Date {
 	stuck := a.record.Sticking.StuckOn
-	if a.record.Sticking.Heated() {
+	if !a.record.Sticking.Unheated() {
 		return stuck
 	}
 	return later(stuck, warmDay(stuck, a.WarmFrom))
@@ -85,8 +85,8 @@ func (a *asker) coldLook(last, clock models.Date) ask {
 		verb = "stuck"
 	}
 	return a.check(last.Add(a.CheckEveryCold), func(on models.Date) string {
-		return fmt.Sprintf("%s on %s, %s ago, %s: until it is warm on %s a look is due every %s",
-			verb, last, counted(on.Sub(last), "day"), a.unheated(), clock, counted(a.CheckEveryCold, "day"))
+		return fmt.Sprintf("%s on %s, %s ago, on an unheated bench: until it is warm on %s a look is due every %s",
+			verb, last, counted(on.Sub(last), "day"), clock, counted(a.CheckEveryCold, "day"))
 	})
 }
 
@@ -101,8 +101,8 @@ func (a *asker) firstLook(clock models.Date) ask {
 			return fmt.Sprintf("stuck on %s, %s ago, and not looked at yet: %s a first look is due after %s",
 				stuck, counted(on.Sub(stuck), "day"), where, counted(after, "day"))
 		}
-		return fmt.Sprintf("stuck on %s, %s, and not looked at since it was warm on %s, %s ago: %s a first look is due after %s",
-			stuck, a.unheated(), clock, counted(on.Sub(clock), "day"), where, counted(after, "day"))
+		return fmt.Sprintf("stuck on %s, on an unheated bench, and not looked at since it was warm on %s, %s ago: %s a first look is due after %s",
+			stuck, clock, counted(on.Sub(clock), "day"), where, counted(after, "day"))
 	})
 }
 
@@ -123,13 +123,6 @@ func (a *asker) lookEvery() (days int, where string) {
 		days, where = a.CheckEveryWater, "in water"
 	}
 	return days, where
-}
-
-func (a *asker) unheated() string {
-	if heat := a.record.Sticking.BottomHeat; heat == nil || heat.IsZero() {
-		return "on a bench without recorded bottom heat"
-	}
-	return "on an unheated bench"
 }
 
 // decideAsk is asked when cuttings are live and unrooted past the cut-off, in
