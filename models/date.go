@@ -109,11 +109,21 @@ func (d Date) MonthDay() (time.Month, int) {
 // Weekday is the day of the week.
 func (d Date) Weekday() time.Weekday { return d.time().Weekday() }
 
-// At is the instant of a full hour of this day in a place. An hour that the
-// clocks skip becomes the one after it, one that comes twice is the first.
+// At is the instant of a full hour of this day in a place. Where the clocks skip
+// that hour, or even the day, it is the instant they do; an hour that comes twice
+// is the first.
 func (d Date) At(hour int, place *time.Location) time.Time {
 	y, m, day := d.time().Date()
-	return time.Date(y, m, day, hour, 0, 0, 0, place)
+	at := time.Date(y, m, day, hour, 0, 0, 0, place)
+	shown := DateIn(at, place)
+	if shown == d && at.Hour() == hour {
+		return at
+	}
+	before, after := at.ZoneBounds()
+	if shown.Before(d) || shown == d && at.Hour() < hour {
+		return after
+	}
+	return before
 }
 
 // Season is the growth year that holds the day, 1 July to 30 June, as 2026/27.

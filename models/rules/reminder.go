@@ -38,18 +38,8 @@ func WeekStart(day models.Date, set models.Settings) models.Date {
 }
 
 // ReminderAt is the instant a week begins: the reminder hour of its first day.
-// Where the clocks skip that hour, or even the day, it is the instant they do.
 func ReminderAt(start models.Date, set models.Settings, place *time.Location) time.Time {
-	at := start.At(set.ReminderHour, place)
-	shown := models.DateIn(at, place)
-	if shown == start && at.Hour() == set.ReminderHour {
-		return at
-	}
-	before, after := at.ZoneBounds()
-	if shown.Before(start) || shown == start && at.Hour() < set.ReminderHour {
-		return after
-	}
-	return before
+	return start.At(set.ReminderHour, place)
 }
 
 // NextReminder is the first reminder hour after an instant.
