@@ -20,13 +20,13 @@ const metresPerDegree = 111_320 // of latitude, and of longitude on the equator
 // asks: snapped to a grid, with the uncertainty grown by half the diagonal of a
 // cell, or withheld. What was done is said in words.
 func Mask(stand *models.Stand, view *models.StandView) {
-	if stand.Latitude == nil || stand.Longitude == nil {
-		return
-	}
 	grid, shown := grids[stand.Sensitivity]
 	if !shown {
 		view.Locality = ""
 		view.InformationWithheld = "the coordinates and the locality are withheld: the place is of extreme sensitivity"
+		return
+	}
+	if stand.Latitude == nil || stand.Longitude == nil {
 		return
 	}
 	lat, lon := snap(*stand.Latitude, grid), snap(*stand.Longitude, grid)
@@ -42,10 +42,10 @@ func Exact(stand *models.Stand, view *models.StandView) {
 }
 
 // snap is the nearest line of the grid, free of binary dust: 46.12, never
-// 46.120000000000005.
+// 46.120000000000005, and 0, never minus 0.
 func snap(degrees, grid float64) float64 {
 	lines := math.Round(1 / grid)
-	return math.Round(degrees*lines) / lines
+	return math.Round(degrees*lines)/lines + 0
 }
 
 // halfDiagonal is half the diagonal of a cell in metres at a latitude.
