@@ -11,9 +11,12 @@ func TakenBySeason(stand *models.StandRecord, days []models.CutDay) []models.Sea
 	for i := len(days) - 1; i >= 0; i-- {
 		day := days[i]
 		if n := len(seasons); n == 0 || seasons[n-1].Season != day.TakenOn.Season() {
-			seasons = append(seasons, h.season(day.TakenOn))
+			seasons = append(seasons, models.SeasonTaken{Season: day.TakenOn.Season()})
 		}
 		season := &seasons[len(seasons)-1]
+		if season.Stems == 0 && day.Stems != 0 {
+			season.SurveyedOn, season.LowerBound = h.baseOf(day.TakenOn)
+		}
 		season.Stems += day.Stems
 		season.Batches += day.Batches
 	}
@@ -26,10 +29,10 @@ func TakenBySeason(stand *models.StandRecord, days []models.CutDay) []models.Sea
 	return seasons
 }
 
-func (h *history) season(last models.Date) models.SeasonTaken {
-	season := models.SeasonTaken{Season: last.Season()}
-	if survey := h.base(last); survey != nil {
-		season.SurveyedOn, season.LowerBound = survey.SurveyedOn, &survey.LowerBound
+func (h *history) baseOf(day models.Date) (models.Date, *models.Decimal) {
+	survey := h.base(day)
+	if survey == nil {
+		return models.Date{}, nil
 	}
-	return season
+	return survey.SurveyedOn, &survey.LowerBound
 }
