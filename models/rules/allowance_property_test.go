@@ -1,0 +1,478 @@
+package rules_test
+
+import (
+	"encoding/json"
+	"fmt"
+	"math/big"
+	"slices"
+	"testing"
+
+	"pgregory.net/rapid"
+
+	"withybed/models"
+	"withybed/models/rules"
+)
+
+// The stand of these tests is drawn as plain numbers: days since a base, and
+// ten-thousandths. A plain reading of the window rule decides about it by walking
+// over days and entries, and shares no code with the rules it holds to account.
+
+var base = models.MustDate("2024-01-01")
+
+const span = 160 // days on which something happens
+
+type plainRule struct {
+	from                  int
+	standCap, perPlantCap int64 // ten-thousandths
+	window, valid         int
+}
+
+type plainSurvey struct {
+	day     int
+	bound   int64 // ten-thousandths
+	counted bool
+	plants  int // 0 where none were counted
+}
+
+type plainEntry struct{ day, stems, parents int }
+
+type plainClosures struct {
+	from  int
+	spans [][2]int
+}
+
+type plainStand struct {
+	protected    bool
+	rules        []plainRule
+	closures     []plainClosures
+	surveys      []plainSurvey // in order of day, then of entry
+	disturbances []int
+	entries      []plainEntry
+}
+
+type plainCut struct {
+	day, stems int
+	parents    *int
+}
+
+func drawStand(t *rapid.T) *plainStand {
+	p := &plainStand{protected: rapid.IntRange(0, 30).Draw(t, "protected") == 0}
+	for range rapid.IntRange(1, 3).Draw(t, "rules") {
+		p.rules = append(p.rules, plainRule{
+			from:        rapid.IntRange(0, span).Draw(t, "rule from"),
+			standCap:    rapid.SampledFrom([]int64{500, 1, 2900, 3333, 1000, 10000, 1667}).Draw(t, "cap"),
+			perPlantCap: rapid.SampledFrom([]int64{1000, 3333, 10000, 2500}).Draw(t, "per plant"),
+			window:      rapid.SampledFrom([]int{1, 2, 7, 20, 35, 90}).Draw(t, "window"),
+			valid:       rapid.SampledFrom([]int{1, 10, 40, 120, 300}).Draw(t, "valid"),
+		})
+	}
+	for range rapid.IntRange(1, 2).Draw(t, "closure versions") {
+		version := plainClosures{from: rapid.IntRange(0, span).Draw(t, "closures from")}
+		for range rapid.IntRange(0, 2).Draw(t, "closures") {
+			from := rapid.IntRange(0, span).Draw(t, "closed from")
+			version.spans = append(version.spans, [2]int{from, from + rapid.IntRange(0, 12).Draw(t, "closed for")})
+		}
+		p.closures = append(p.closures, version)
+	}
+	for range rapid.IntRange(0, 5).Draw(t, "surveys") {
+		p.surveys = append(p.surveys, drawSurvey(t))
+	}
+	slices.SortStableFunc(p.surveys, func(a, b plainSurvey) int { return a.day - b.day })
+	p.disturbances = rapid.SliceOfN(rapid.IntRange(0, span), 0, 2).Draw(t, "disturbances")
+	slices.Sort(p.disturbances)
+	for range rapid.IntRange(0, 12).Draw(t, "entries") {
+		e := plainEntry{rapid.IntRange(0, span).Draw(t, "taken"), rapid.IntRange(1, 30).Draw(t, "stems"), rapid.IntRange(0, 9).Draw(t, "parents")}
+		p.entries = append(p.entries, e)
+		if rapid.IntRange(0, 3).Draw(t, "voided") == 0 {
+			keep := rapid.SampledFrom([]int{0, 0, 1}).Draw(t, "stems left")
+			p.entries = append(p.entries, plainEntry{e.day, keep - e.stems, -e.parents * (1 - keep)})
+		}
+	}
+	return p
+}
+
+func drawSurvey(t *rapid.T) plainSurvey {
+	s := plainSurvey{
+		day:     rapid.SampledFrom([]int{0, 0, 3, 20, 45, 46, 80, 110, 150}).Draw(t, "surveyed"),
+		bound:   rapid.SampledFrom([]int64{0, 1000000, 6632000, 3000000, 999999, 20000000, 400000}).Draw(t, "bound"),
+		counted: rapid.Bool().Draw(t, "counted"),
+	}
+	if s.counted && rapid.Bool().Draw(t, "plants counted") {
+		s.plants = rapid.IntRange(1, 40).Draw(t, "plants")
+	}
+	return s
+}
+
+func drawCut(t *rapid.T) plainCut {
+	cut := plainCut{day: rapid.IntRange(-3, span+20).Draw(t, "on"), stems: rapid.IntRange(1, 60).Draw(t, "cut")}
+	if rapid.IntRange(0, 6).Draw(t, "parents known") > 0 {
+		n := rapid.IntRange(1, 45).Draw(t, "parents cut")
+		cut.parents = &n
+	}
+	return cut
+}
+
+// The plain reading.
+
+func (p *plainStand) rule(day int) plainRule {
+	found := p.rules[0]
+	since := -1 << 30
+	for i, r := range p.rules {
+		if i == 0 {
+			continue
+		}
+		if r.from <= day && r.from >= since {
+			found, since = r, r.from
+		}
+	}
+	return found
+}
+
+func (p *plainStand) closed(day int) bool {
+	spans := p.closures[0].spans
+	since := -1 << 30
+	for i, c := range p.closures {
+		if i > 0 && c.from <= day && c.from >= since {
+			spans, since = c.spans, c.from
+		}
+	}
+	for _, s := range spans {
+		if s[0] <= day && day <= s[1] {
+			return true
+		}
+	}
+	return false
+}
+
+// known are the surveys up to a day, of each day the last entered.
+func (p *plainStand) known(day int) []plainSurvey {
+	var known []plainSurvey
+	for _, s := range p.surveys {
+		if s.day > day {
+			continue
+		}
+		if n := len(known); n > 0 && known[n-1].day == s.day {
+			known = known[:n-1]
+		}
+		known = append(known, s)
+	}
+	return known
+}
+
+func (p *plainStand) good(s plainSurvey, day int) bool {
+	for _, e := range p.disturbances {
+		if s.day <= e && e <= day {
+			return false
+		}
+	}
+	return day-s.day <= p.rule(day).valid
+}
+
+func (p *plainStand) anyGood(day int) bool {
+	for _, s := range p.known(day) {
+		if p.good(s, day) {
+			return true
+		}
+	}
+	return false
+}
+
+// inForce is the counted survey that is good on a day and the ocular ones after
+// it; without one, the latest of any kind alone.
+func (p *plainStand) inForce(day int) (first *plainSurvey, later []plainSurvey) {
+	known := p.known(day)
+	for i := range known {
+		if known[i].counted && p.good(known[i], day) {
+			first, later = &known[i], nil
+		} else if !known[i].counted {
+			later = append(later, known[i])
+		}
+	}
+	if first == nil && len(known) > 0 {
+		return &known[len(known)-1], nil
+	}
+	return first, later
+}
+
+func floorOf(factors ...*big.Rat) int {
+	product := big.NewRat(1, 1)
+	for _, f := range factors {
+		product.Mul(product, f)
+	}
+	return int(new(big.Int).Quo(product.Num(), product.Denom()).Int64())
+}
+
+func tenThousandths(n int64) *big.Rat { return big.NewRat(n, 10000) }
+
+func (p *plainStand) capOf(s plainSurvey, day int) int {
+	share := big.NewRat(1, 2)
+	if s.counted {
+		share = big.NewRat(1, 1)
+	}
+	return floorOf(tenThousandths(p.rule(day).standCap), share, tenThousandths(s.bound))
+}
+
+func (p *plainStand) limit(day int) int {
+	first, later := p.inForce(day)
+	if first == nil {
+		return 0
+	}
+	limit := p.capOf(*first, day)
+	for _, s := range later {
+		limit = min(limit, p.capOf(s, day))
+	}
+	return limit
+}
+
+func (p *plainStand) sum(after, to int) (stems, parents int) {
+	for _, e := range p.entries {
+		if after < e.day && e.day <= to {
+			stems += e.stems
+			parents += e.parents
+		}
+	}
+	return stems, parents
+}
+
+func (p *plainStand) taken(day int) int {
+	stems, _ := p.sum(day-p.rule(day).window, day)
+	return stems
+}
+
+// asked are the days a cut is held against.
+func (p *plainStand) asked(day int) []int {
+	asked := []int{day}
+	for t := day + 1; t <= day+100; t++ {
+		stems, _ := p.sum(t-1, t)
+		if stems != 0 && day > t-p.rule(t).window {
+			asked = append(asked, t)
+		}
+	}
+	return asked
+}
+
+func (p *plainStand) standLeft(day int) int {
+	left := 1 << 30
+	for _, t := range p.asked(day) {
+		left = min(left, p.limit(t)-p.taken(t))
+	}
+	return max(0, left)
+}
+
+// perPlantLeft is nil where no survey in question counted plants, or where the
+// one of the day did and the parents are not known.
+func (p *plainStand) perPlantLeft(cut plainCut) *int {
+	parents := 0
+	if cut.parents != nil {
+		parents = *cut.parents
+	} else if first, _ := p.inForce(cut.day); first != nil && first.plants > 0 {
+		return nil
+	}
+	var least *int
+	for _, t := range p.asked(cut.day) {
+		first, _ := p.inForce(t)
+		if first == nil || first.plants == 0 {
+			continue
+		}
+		_, before := p.sum(t-p.rule(t).window, t)
+		plants := min(before+parents, first.plants)
+		limit := floorOf(tenThousandths(p.rule(t).perPlantCap), tenThousandths(first.bound), big.NewRat(int64(plants), int64(first.plants)))
+		left := max(0, limit-p.taken(t))
+		if least == nil || left < *least {
+			least = &left
+		}
+	}
+	return least
+}
+
+// allowed is the least any rule allows, and the first rule to allow so little.
+func (p *plainStand) allowed(cut plainCut) (allowed int, binding string) {
+	allowed = 1 << 30
+	hold := func(rule string, left int) {
+		if left < allowed {
+			allowed, binding = left, rule
+		}
+	}
+	if p.protected {
+		hold("protection", 0)
+	}
+	if p.closed(cut.day) {
+		hold("closure", 0)
+	}
+	if !p.anyGood(cut.day) {
+		hold("survey", 0)
+	}
+	if left := p.perPlantLeft(cut); left != nil {
+		hold("per-plant", *left)
+	}
+	hold("stand", p.standLeft(cut.day))
+	return allowed, binding
+}
+
+// possibleFrom walks over the days, far past the end of every survey.
+func (p *plainStand) possibleFrom(cut plainCut) *int {
+	for ; cut.day <= span+400; cut.day++ {
+		if allowed, _ := p.allowed(cut); allowed >= cut.stems {
+			return &cut.day
+		}
+	}
+	return nil
+}
+
+// The same stand as the rules read it.
+
+func (p *plainStand) record() *models.StandRecord {
+	r := &models.StandRecord{Stand: models.Stand{Code: "TB-01"}, Taxon: models.Taxon{ScientificName: "Cornus sericea", Protected: p.protected}}
+	for _, v := range p.rules {
+		r.Rules = append(r.Rules, models.RuleVersion{InForceFrom: base.Add(v.from), HarvestRule: models.HarvestRule{
+			StandCap: models.Decimal(v.standCap), PerPlantCap: models.Decimal(v.perPlantCap), WindowDays: v.window, SurveyValidDays: v.valid,
+		}})
+	}
+	for _, v := range p.closures {
+		version := models.ClosureVersion{InForceFrom: base.Add(v.from)}
+		for _, s := range v.spans {
+			version.Closures = append(version.Closures, models.Closure{From: base.Add(s[0]).String(), To: base.Add(s[1]).String(), Kind: models.Closed})
+		}
+		r.Closures = append(r.Closures, version)
+	}
+	for i, s := range p.surveys {
+		survey := models.Survey{ID: fmt.Sprint(i), SurveyedOn: base.Add(s.day), Method: models.Ocular, LowerBound: models.Decimal(s.bound)}
+		if s.counted {
+			survey.Method = models.Census
+		}
+		if s.plants > 0 {
+			plants := s.plants
+			survey.Plants = &plants
+		}
+		r.Surveys = append(r.Surveys, survey)
+	}
+	for _, e := range p.disturbances {
+		r.Disturbances = append(r.Disturbances, models.Disturbance{HappenedOn: base.Add(e), Kind: "flood"})
+	}
+	for day := 0; day <= span+400; day++ {
+		if stems, parents := p.sum(day-1, day); p.hasEntries(day) {
+			r.Ledger = append(r.Ledger, models.LedgerDay{TakenOn: base.Add(day), Stems: stems, Parents: parents})
+		}
+	}
+	return r
+}
+
+// hasEntries says that a day stands in the ledger, if only with a sum of zero.
+func (p *plainStand) hasEntries(day int) bool {
+	return slices.ContainsFunc(p.entries, func(e plainEntry) bool { return e.day == day })
+}
+
+func (c plainCut) cut() rules.Cut {
+	return rules.Cut{On: base.Add(c.day), Stems: c.stems, Parents: c.parents}
+}
+
+func TestTheAllowanceIsWhatAPlainReadingOfTheRulesGives(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p, cut := drawStand(t), drawCut(t)
+		got := rules.Allowance(p.record(), cut.cut())
+		allowed, binding := p.allowed(cut)
+		if got.Allowed != allowed || got.Binding.Code != binding {
+			t.Errorf("allowed %d by %s, want %d by %s", got.Allowed, got.Binding.Code, allowed, binding)
+		}
+		if got.Taken != p.taken(cut.day) || got.Limit != p.limit(cut.day) {
+			t.Errorf("taken %d of %d, want %d of %d", got.Taken, got.Limit, p.taken(cut.day), p.limit(cut.day))
+		}
+		for _, rule := range got.Rules {
+			var want *int
+			switch left := p.standLeft(cut.day); rule.Code {
+			case "stand":
+				want = &left
+			case "per-plant":
+				want = p.perPlantLeft(cut)
+			default:
+				continue
+			}
+			if same(rule.Allowed, want) {
+				continue
+			}
+			t.Errorf("%s allows %s, want %s", rule.Code, shown(rule.Allowed), shown(want))
+		}
+		if t.Failed() {
+			text, _ := json.Marshal(p.record())
+			t.Logf("cut %+v of %s", cut, text)
+		}
+	})
+}
+
+func same(a, b *int) bool {
+	if a == nil || b == nil {
+		return a == b
+	}
+	return *a == *b
+}
+
+func shown(n *int) string {
+	if n == nil {
+		return "no number"
+	}
+	return fmt.Sprint(*n)
+}
+
+func TestACutPassesWhereAPlainReadingOfTheRulesLetsItPass(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p, cut := drawStand(t), drawCut(t)
+		refusal := rules.JudgeCut(p.record(), cut.cut())
+		allowed, binding := p.allowed(cut)
+		if (refusal == nil) != (allowed >= cut.stems) {
+			t.Fatalf("the refusal is %v, and %d of %d stems are allowed", refusal, allowed, cut.stems)
+		}
+		if refusal == nil {
+			return
+		}
+		if refusal.Kind != models.Refused || *refusal.Allowed != allowed || refusal.Binding.Code != binding {
+			t.Errorf("refused with %d by %s, want %d by %s", *refusal.Allowed, refusal.Binding.Code, allowed, binding)
+		}
+	})
+}
+
+func TestPossibleFromIsTheFirstDayThatPasses(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p, cut := drawStand(t), drawCut(t)
+		got, want := rules.Allowance(p.record(), cut.cut()).PossibleFrom, p.possibleFrom(cut)
+		switch {
+		case got == nil && want == nil:
+		case got == nil || want == nil:
+			t.Errorf("possible from %v, want day %s", got, shown(want))
+		case got.Sub(base) != *want:
+			t.Errorf("possible from %s, want %s", got, base.Add(*want))
+		}
+		if got != nil {
+			cut.day = got.Sub(base)
+			if refusal := rules.JudgeCut(p.record(), cut.cut()); refusal != nil {
+				t.Errorf("possible from %s, but then: %s", got, refusal)
+			}
+		}
+	})
+}
+
+// Cuts entered in any order of their days never fill a window over its limit.
+func TestNoWindowIsEverFilledOverItsLimit(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		p := drawStand(t)
+		p.protected, p.entries = false, nil
+		accepted := 0
+		for range rapid.IntRange(1, 25).Draw(t, "cuts") {
+			cut := drawCut(t)
+			if rules.JudgeCut(p.record(), cut.cut()) != nil {
+				continue
+			}
+			accepted++
+			entry := plainEntry{day: cut.day, stems: cut.stems}
+			if cut.parents != nil {
+				entry.parents = *cut.parents
+			}
+			p.entries = append(p.entries, entry)
+		}
+		for day := -3; day <= span+20; day++ {
+			if p.hasEntries(day) && p.taken(day) > p.limit(day) {
+				t.Errorf("after %d cuts, %d stems are taken in the window to day %d, and the limit is %d",
+					accepted, p.taken(day), day, p.limit(day))
+			}
+		}
+	})
+}
