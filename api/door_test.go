@@ -136,10 +136,21 @@ func mountTrays(s *Surface) {
 		})
 }
 
-// door is a running door with the bench of trays, and what it has logged.
+// door is a running door with the bench of trays.
 type door struct {
-	http *http.Client
-	log  *bytes.Buffer
+	http   *http.Client
+	log    *bytes.Buffer
+	closer io.Closer
+}
+
+// logText closes the door, so that every request has been logged, and gives
+// back what was.
+func (d door) logText(t *testing.T) string {
+	t.Helper()
+	if err := d.closer.Close(); err != nil {
+		t.Fatal(err)
+	}
+	return d.log.String()
 }
 
 func testDeps(log io.Writer) Deps {
@@ -166,7 +177,7 @@ func openDoor(t *testing.T, change func(*Deps)) door {
 			t.Error(err)
 		}
 	})
-	return door{http: client, log: log}
+	return door{http: client, log: log, closer: closer}
 }
 
 // ask sends a request and gives back the status, the headers and the body.

@@ -30,7 +30,7 @@ func TestLogTellsNoSecrets(t *testing.T) {
 	d.ask(t, "POST", "/v1/trays", `{"code":"SECRET-BODY"}`)
 	d.ask(t, "GET", "/v1/trays/T-1?on=SECRET-QUERY", "")
 	_, _, body := d.ask(t, "GET", "/v1/trays/broken", "", "X-Request-Id", "r-9")
-	log := d.log.String()
+	log := d.logText(t)
 	if strings.Contains(log, "SECRET") {
 		t.Errorf("the log tells too much:\n%s", log)
 	}
@@ -68,11 +68,11 @@ func TestRetryAfter(t *testing.T) {
 	if status != 503 || header.Get("Retry-After") == "" || strings.Contains(body, "table") {
 		t.Errorf("%d %v %s", status, header, body)
 	}
-	if !strings.Contains(d.log.String(), "no such table") {
-		t.Errorf("the log does not say why: %s", d.log)
-	}
 	if status, header, _ := d.ask(t, "GET", "/v1/trays/full", ""); status != 409 || header.Get("Retry-After") != "" {
 		t.Errorf("a refusal asks to come back: %d %v", status, header)
+	}
+	if log := d.logText(t); !strings.Contains(log, "no such table") {
+		t.Errorf("the log does not say why: %s", log)
 	}
 }
 
