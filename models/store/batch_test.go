@@ -261,3 +261,18 @@ func wantEveryBatch(t *testing.T, s *store.Store, filter models.BatchFilter, wan
 		return nil
 	})
 }
+
+func TestTheBatchesOfADayComeWithoutSisters(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		_, stands := seed(t, s, 2)
+		first, second, sister := batch(1, stands[0], "2026-01-17"), batch(2, stands[0], "2026-01-17"), batch(3, stands[0], "2026-01-17")
+		sister.SplitFromID = &first.ID
+		write(t, s, adding((*store.Tx).AddBatch, second, first, sister,
+			batch(4, stands[0], "2026-01-18"), batch(1, stands[1], "2026-01-17")))
+		read(t, s, func(tx *store.Tx) error {
+			got, err := tx.BatchesOn(stands[0].ID, day("2026-01-17"))
+			wantSame(t, "the batches", []models.Batch{first, second}, got)
+			return err
+		})
+	})
+}

@@ -102,15 +102,17 @@ func TestASplitTellsTheSistersTreatmentOnceSheIsStuck(t *testing.T) {
 		b, waiting, control, treated := batch(1, stands[0], "2026-01-17"), batch(2, stands[0], "2026-01-17"), batch(3, stands[0], "2026-01-17"), batch(4, stands[0], "2026-01-17")
 		untreated := sticking(control)
 		untreated.Treatment = nil
+		last := split(b, control) // with an id before that of treated
+		last.Entry = 9
 		write(t, s, adding((*store.Tx).AddBatch, b, waiting, control, treated),
 			adding((*store.Tx).AddSticking, untreated, sticking(treated)),
-			adding((*store.Tx).AddSplit, split(b, treated), split(b, waiting), split(b, control)))
-		got := map[string]string{}
+			adding((*store.Tx).AddSplit, last, split(b, treated), split(b, waiting)))
+		var got []string
 		for _, split := range batchRecord(t, s, b.CodeKey).Splits {
-			got[split.Sister] = split.Treatment
+			got = append(got, split.Sister+": "+split.Treatment)
 		}
-		wantSame(t, "the treatments", map[string]string{
-			waiting.Code: "", control.Code: models.NoTreatment, treated.Code: tray().TreatmentLabel(),
+		wantSame(t, "the treatments", []string{
+			waiting.Code + ": ", treated.Code + ": " + tray().TreatmentLabel(), control.Code + ": " + models.NoTreatment,
 		}, got)
 	})
 }

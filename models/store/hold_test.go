@@ -61,3 +61,15 @@ func wantHeld(t *testing.T, s *store.Store, held map[string]bool) error {
 	}
 	return nil
 }
+
+func TestAWriteHoldsTheKeyItLooksFor(t *testing.T) {
+	s := storetest.Open(t, store.Postgres)
+	const taking = "SELECT 1 / pg_try_advisory_xact_lock(hashtextextended('key RQ POST /v1/batches k1', 0))::int"
+	write(t, s, func(tx *store.Tx) error {
+		_, _, _, err := tx.Remembered("RQ", "POST /v1/batches", "k1", entered)
+		return err
+	}, func(*store.Tx) error { return wantHeld(t, s, map[string]bool{taking: true}) })
+	if err := run(s, taking); err != nil {
+		t.Errorf("it is still held afterwards: %v", err)
+	}
+}

@@ -118,10 +118,13 @@ func TestTheLedgerIsReadFromOneWindowBefore(t *testing.T) {
 				}
 			}
 		}
+		moved := ledgerEntry(30, batch(6, stands[1], "2026-02-06"), 0) // parents alone
+		moved.BatchID = nil
+		write(t, s, adding((*store.Tx).AddLedgerEntry, moved))
 		on := func(text string) models.LedgerDay { return models.LedgerDay{TakenOn: day(text), Stems: 1, Parents: 4} }
 		from := day("2026-01-30")
 		wantSame(t, "the short window", []models.LedgerDay{on("2026-02-05")}, standRecord(t, s, stands[0].CodeKey, from).Ledger)
-		wantLong := []models.LedgerDay{on("2026-01-11"), on("2026-01-20"), on("2026-01-21"), on("2026-02-05")}
+		wantLong := []models.LedgerDay{on("2026-01-11"), on("2026-01-20"), on("2026-01-21"), on("2026-02-05"), {TakenOn: moved.TakenOn, Parents: 2}}
 		wantSame(t, "the long window", wantLong, standRecord(t, s, stands[1].CodeKey, from).Ledger)
 		wantSame(t, "no ledger asked for", []models.LedgerDay(nil), standRecord(t, s, stands[1].CodeKey, models.Date{}).Ledger)
 		read(t, s, func(tx *store.Tx) error {

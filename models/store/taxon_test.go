@@ -102,6 +102,9 @@ func pages[T any](t *testing.T, limit int, list func(models.Page) (models.List[T
 		if got.Next == "" {
 			return names
 		}
+		if page.After == got.Next || len(names) > 10*models.MaxPage {
+			t.Fatalf("the list does not end after %d items", len(names))
+		}
 		page.After = got.Next
 	}
 }
