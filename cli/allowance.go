@@ -1,0 +1,61 @@
+package cli
+
+import (
+	"context"
+	"strconv"
+
+	"github.com/spf13/cobra"
+
+	"withybed/api"
+	"withybed/models"
+	"withybed/models/nursery"
+)
+
+func newAllowance(s *session) *cobra.Command {
+	var q nursery.AllowanceQuery
+	var on day
+	cmd := &cobra.Command{
+		Use: "allowance STAND", Short: "Say how many stems may be cut from a stand on a day",
+		Long: `Says what every rule allows on a day, which one binds, and from when on the stems
+asked about would be possible. The count alone never gives leave to cut.`,
+		Example: examples("withy stand allowance MB-03", "withy stand allowance MB-03 --on 2026-01-17 --stems 24 --parents 6"),
+		Args:    takes("STAND"),
+		RunE: s.through(func(ctx context.Context, c *api.Client, args []string) (err error) {
+			if q.On, err = on.in(ctx, c); err != nil {
+				return err
+			}
+			answer, err := c.Allowance(ctx, args[0], q)
+			if err != nil {
+				return err
+			}
+			return show(s, answer, s.allowanceWords)
+		}),
+	}
+	dayFlag(cmd, &on, "on", "the day asked about; today by default")
+	intFlag(cmd, &q.Stems, "stems", "stems to be cut; 1 by default")
+	optionalInt(cmd, &q.Parents, "parents", "plants or clumps they are cut from, where those were counted")
+	alias(cmd, "stems", "stems-cut")
+	alias(cmd, "parents", "parent-plants")
+	return cmd
+}
+
+func (s *session) allowanceWords(a models.Allowance) {
+	s.say("%s", a.Leave)
+	s.say("On %s the stand %s can spare %s; %d of %d are taken in its window.", a.On, a.Stand, many(a.Allowed, "stem", "stems"), a.Taken, a.Limit)
+	s.say("")
+	var rows [][]string
+	for _, rule := range a.Rules {
+		mark := ""
+		if a.Binding != nil && a.Binding.Code == rule.Code {
+			mark = "binds"
+		}
+		rows = append(rows, []string{rule.Code, maybe(rule.Allowed, strconv.Itoa), mark, rule.Detail})
+	}
+	s.table([]column{col("RULE"), numCol("ALLOWS"), col(""), textCol("WHY")}, rows, "No rule was asked.")
+	s.say("")
+	if a.PossibleFrom == nil {
+		s.say("%s would not be possible before a new count.", many(a.Stems, "stem", "stems"))
+		return
+	}
+	s.say("%s would be possible from %s.", many(a.Stems, "stem", "stems"), a.PossibleFrom)
+}

@@ -1,0 +1,205 @@
+package cli
+
+import (
+	"context"
+	"fmt"
+	"io"
+	"os"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"withybed/api"
+	"withybed/models"
+)
+
+// batchLog is the command that logs one batch, or a whole day of them.
+type batchLog struct {
+	*session
+	req         models.NewBatch
+	on, stuckOn day
+	file        string
+}
+
+func newBatchLog(s *session) *cobra.Command {
+	l := &batchLog{session: s}
+	cmd := &cobra.Command{
+		Use: "log [-]", Short: "Log a cutting batch, or a whole day of them from a file",
+		Long: `Logs a batch against its stand. A cut that the stand cannot spare is refused, and
+nothing is stored. Stems that are gone already are recorded all the same, with
+--already-cut and --reason, and reviewed: hiding them helps nobody.
+
+--file reads a day sheet, CSV whose first line names the columns by the fields of
+the API, and - reads it from standard input. Either every row is entered, or none
+and every problem of every row is told. The columns are:
+` + columnsOf(models.DayColumns()),
+		Example: examples(
+			"withy batch log --stand MB-03 --on 2026-01-17 --stems-cut 24 --cuttings 72 --collected-by RQ \\",
+			"    --parent-plants 6 --identified-by OP --identification confirmed --kind hardwood",
+			"withy batch log --file day.csv",
+			"withy batch log - < day.csv"),
+		Args:    onlyDash,
+		PreRunE: func(cmd *cobra.Command, args []string) error { return l.prepare(cmd, args) },
+		RunE: s.through(func(ctx context.Context, c *api.Client, _ []string) error {
+			if l.file != "" {
+				return l.logDay(ctx, c)
+			}
+			return l.logOne(ctx, c)
+		}),
+	}
+	l.flags(cmd)
+	return cmd
+}
+
+func columnsOf(names []string) string {
+	text, line := "", " "
+	for _, name := range names {
+		if len(line)+len(name) > usualWidth-2 {
+			text, line = text+line+"\n", " "
+		}
+		line += " " + name
+	}
+	return text + line
+}
+
+func onlyDash(cmd *cobra.Command, args []string) error {
+	if len(args) > 1 || len(args) == 1 && args[0] != "-" {
+		return usagef("%s does not know what to do with %q: name a day sheet with --file", cmd.CommandPath(), args[0])
+	}
+	return nil
+}
+
+func (l *batchLog) flags(cmd *cobra.Command) {
+	f, r := cmd.Flags(), &l.req
+	f.StringVar(&l.file, "file", "", "day sheet to enter; - is standard input")
+	f.StringVar(&r.Stand, "stand", "", "code of the source stand")
+	dayFlag(cmd, &l.on, "on", "day the stems were cut; today by default")
+	alias(cmd, "on", "collected-on")
+	intFlag(cmd, &r.StemsCut, "stems-cut", "stems taken off the stand")
+	alias(cmd, "stems-cut", "stems")
+	intFlag(cmd, &r.Cuttings, "cuttings", "cuttings made from them")
+	f.StringVar(&r.CollectedBy, "collected-by", "", "who cut; initials do")
+	alias(cmd, "collected-by", "by")
+	f.StringVar(&r.Taxon, "taxon", "", "scientific name, where a misfit with the stand is to be caught")
+	optionalInt(cmd, &r.ParentPlants, "parent-plants", "plants or clumps cut from; needed where those were counted")
+	alias(cmd, "parent-plants", "parents")
+	f.StringVar(&r.IdentifiedBy, "identified-by", "", "who identified the plant; initials do")
+	wordFlag(cmd, &r.Identification, "identification", "how sure the name is", models.Identifications)
+	f.StringVar(&r.RecordNumber, "record-number", "", "the tag written on the bundle in the field")
+	wordFlag(cmd, &r.Purpose, "purpose", "what it was cut for", models.Purposes)
+	wordFlag(cmd, &r.Kind, "kind", "kind of cutting", models.CuttingKinds)
+	optionalNumber(cmd, &r.LengthCM, "length-cm", "usual length of a cutting in centimetres")
+	optionalNumber(cmd, &r.DiameterMM, "diameter-mm", "usual thickness of a cutting in millimetres")
+	optionalInt(cmd, &r.Nodes, "nodes", "usual nodes on a cutting")
+	optionalNumber(cmd, &r.WoodAgeYears, "wood-age-years", "age of the wood in years")
+	f.StringVar(&r.Health, "health", "", "how the donors looked")
+	optionalNumber(cmd, &r.HoursToWater, "hours-to-water", "hours from the cut to water")
+	f.StringVar(&r.Note, "note", "", "anything else")
+	f.BoolVar(&r.AlreadyCut, "already-cut", false, "the stems are gone: record them even against a rule, to be reviewed")
+	f.StringVar(&r.Reason, "reason", "", "why they were cut; with --already-cut")
+	dayFlag(cmd, &l.stuckOn, "stuck-on", "day the cuttings were stuck, to stick them at once")
+	optionalInt(cmd, &r.Count, "count", "cuttings stuck at once; all of them by default")
+	trayFlags(cmd, &r.Tray)
+}
+
+func (l *batchLog) prepare(cmd *cobra.Command, args []string) error {
+	if len(args) == 1 {
+		l.file = "-"
+	}
+	if l.file != "" {
+		return nil
+	}
+	return given(cmd, []string{"stand", "stems-cut", "cuttings", "collected-by"})
+}
+
+// ifCut is said after a refusal: a refusal makes people write fewer stems than
+// they took.
+const ifCut = "If the stems are cut already, log them with --already-cut and --reason: they count, and are reviewed."
+
+func (l *batchLog) logOne(ctx context.Context, c *api.Client) (err error) {
+	if l.req.CollectedOn, err = l.on.orToday().in(ctx, c); err != nil {
+		return err
+	}
+	if l.req.StuckOn, err = l.stuckOn.in(ctx, c); err != nil {
+		return err
+	}
+	l.hint = ifCut
+	batch, err := c.LogBatch(ctx, l.req)
+	if err != nil {
+		return err
+	}
+	return show(l.session, batch, l.logged)
+}
+
+func (s *session) logged(b models.BatchView) {
+	s.say("Batch %s is logged: %s.", b.Code, cutWords(&b))
+	if b.ToReview {
+		s.say("It was cut against a rule (%s) and waits for the coordinator: withy batch review %s.", b.RefusedBy, b.Code)
+	}
+	if b.Sticking == nil && b.Purpose == models.Rooting {
+		s.say("Write %s on its tag. Next: withy batch stick %s, or withy batch move %s --to soak.", b.Code, b.Code, b.Code)
+	} else {
+		s.say("Write %s on its tag.", b.Code)
+	}
+	s.warnAll(b.Warnings)
+}
+
+// cutWords is what was cut, with its share of the stand.
+func cutWords(b *models.BatchView) string {
+	text := fmt.Sprintf("%s of %s cut at %s on %s%s, %s made", many(b.StemsCut, "stem", "stems"), b.Taxon, b.Stand, b.CollectedOn,
+		by(b.CollectedBy), many(b.Cuttings, "cutting", "cuttings"))
+	if b.HarvestFraction == nil || b.StandFraction == nil {
+		return text
+	}
+	return text + fmt.Sprintf("; that is %s of the stand's bound, and %s with all of its window",
+		asPercent(*b.HarvestFraction), asPercent(*b.StandFraction))
+}
+
+func (l *batchLog) logDay(ctx context.Context, c *api.Client) error {
+	sheet, err := l.readSheet(ctx)
+	if err != nil {
+		return err
+	}
+	made, err := c.LogDay(ctx, sheet)
+	if err != nil {
+		return err
+	}
+	return show(l.session, made, func(d models.DayView) {
+		l.say("%s logged.", many(len(d.Batches), "batch is", "batches are"))
+		for i := range d.Batches {
+			l.say("%s: %s.", d.Batches[i].Code, cutWords(&d.Batches[i]))
+		}
+		for i := range d.Batches {
+			for _, w := range d.Batches[i].Warnings {
+				l.warn("%s: %s", d.Batches[i].Code, w)
+			}
+		}
+	})
+}
+
+// readSheet reads the day sheet. Standard input is waited for only as long as
+// the person does.
+func (l *batchLog) readSheet(ctx context.Context) ([]byte, error) {
+	if l.file != "-" {
+		sheet, err := os.ReadFile(l.file)
+		if err != nil {
+			return nil, usagef("the day sheet cannot be read: %s", strings.TrimPrefix(err.Error(), "open "))
+		}
+		return sheet, nil
+	}
+	type result struct {
+		sheet []byte
+		err   error
+	}
+	read := make(chan result, 1)
+	go func() {
+		sheet, err := io.ReadAll(l.env.Stdin)
+		read <- result{sheet, err}
+	}()
+	select {
+	case r := <-read:
+		return r.sheet, r.err
+	case <-ctx.Done():
+		return nil, ctx.Err()
+	}
+}

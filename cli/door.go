@@ -1,0 +1,163 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"log/slog"
+	"net/http"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"withybed/api"
+	"withybed/migrations"
+	"withybed/models"
+	"withybed/models/nursery"
+	"withybed/models/store"
+)
+
+// door is the way to a server: over the network, or to the handler in this
+// process.
+type door struct {
+	*api.Client
+	base  string
+	http  *http.Client
+	close func() error
+}
+
+// run is what a command does with a client.
+type run func(ctx context.Context, c *api.Client, args []string) error
+
+// through opens the door, does what a command does, and closes it again.
+func (s *session) through(do run) func(*cobra.Command, []string) error {
+	return func(cmd *cobra.Command, args []string) error {
+		d, err := s.openDoor(cmd.Context())
+		if err != nil {
+			return err
+		}
+		return errors.Join(do(cmd.Context(), d.Client, args), d.close())
+	}
+}
+
+// serverTime is how long a server far away may take to answer.
+const serverTime = time.Minute
+
+func (s *session) openDoor(ctx context.Context) (*door, error) {
+	if s.settings.Server == "" {
+		return s.openHere(ctx)
+	}
+	base := s.settings.Server
+	if !strings.HasPrefix(base, "http://") && !strings.HasPrefix(base, "https://") {
+		return nil, usagef("the server %q is not an address: write it with http://, as in http://%s", base, defaultListen)
+	}
+	client := &http.Client{Timeout: serverTime}
+	return &door{api.NewClient(base, client, s.env.NewID), base, client, func() error { return nil }}, nil
+}
+
+// openHere serves the database of this computer within this process.
+func (s *session) openHere(ctx context.Context) (*door, error) {
+	h, err := s.openHouse(ctx, false)
+	if err != nil {
+		return nil, err
+	}
+	log, err := s.logger(slog.LevelError)
+	if err != nil {
+		return nil, errors.Join(err, h.Close())
+	}
+	client, server := api.InProcess(s.handler(h, log))
+	return &door{
+		api.NewClient(api.InProcessBase, client, s.env.NewID), api.InProcessBase, client,
+		func() error { return errors.Join(server.Close(), h.Close()) },
+	}, nil
+}
+
+// house is a database with its nursery.
+type house struct {
+	*store.Store
+	*nursery.Nursery
+	view models.NurseryView // as it was found
+}
+
+// openHouse opens the database, sees to its schema and makes the nursery where
+// there is none. An embedded file is brought up to date; a database that others
+// may share only where that was asked for.
+func (s *session) openHouse(ctx context.Context, migrate bool) (*house, error) {
+	db, err := s.openStore(ctx)
+	if err != nil {
+		return nil, err
+	}
+	h := &house{Store: db, Nursery: nursery.New(db, s.env.Clock, s.env.NewID)}
+	if migrate || db.Dialect() == store.SQLite {
+		_, err = migrations.Up(ctx, db.SQL(), db.Dialect(), db.LockPath())
+	} else {
+		err = migrations.Check(ctx, db.SQL(), db.Dialect())
+	}
+	if err == nil {
+		err = s.findNursery(ctx, h)
+	}
+	if err != nil {
+		return nil, errors.Join(err, db.Close())
+	}
+	return h, nil
+}
+
+func (s *session) openStore(ctx context.Context) (*store.Store, error) {
+	url, err := s.databaseURL()
+	if err != nil {
+		return nil, err
+	}
+	return store.Open(ctx, url)
+}
+
+// findNursery looks at the nursery, and makes it in a database that has none,
+// which is said once: its days begin somewhere.
+func (s *session) findNursery(ctx context.Context, h *house) (err error) {
+	h.view, err = h.See(ctx)
+	if known := models.AsError(err); known == nil || known.Code != "not-made" {
+		return err
+	}
+	if _, err = h.Make(ctx, nursery.Seed{TimeZone: s.settings.TimeZone}); err != nil {
+		return err
+	}
+	if h.view, err = h.See(ctx); err != nil {
+		return err
+	}
+	s.note("a new nursery was made, and its days are counted in %s%s", h.view.TimeZone, s.zoneHint())
+	return nil
+}
+
+func (s *session) zoneHint() string {
+	if s.settings.TimeZone != "" {
+		return ""
+	}
+	return ": give its time zone with withy nursery edit --time-zone, as in America/Los_Angeles"
+}
+
+// ready says whether the database answers and has the schema of this program.
+func (h *house) ready(ctx context.Context) error {
+	if err := h.Nursery.Ready(ctx); err != nil {
+		return err
+	}
+	return migrations.Check(ctx, h.SQL(), h.Dialect())
+}
+
+func (s *session) handler(h *house, log *slog.Logger) http.Handler {
+	return api.New(api.Deps{
+		Log: log, Clock: s.env.Clock, NewID: s.env.NewID, Version: version(), Ready: h.ready,
+	}, api.Mount(h.Nursery))
+}
+
+// logger writes to stderr from the level of WITHY_LOG, or else the usual one.
+func (s *session) logger(usual slog.Level) (*slog.Logger, error) {
+	level, err := logLevel(s.settings.Log, usual)
+	return slog.New(slog.NewTextHandler(s.env.Stderr, &slog.HandlerOptions{Level: level})), err
+}
+
+// warnOfZone says that the environment and the nursery disagree. The nursery
+// counts, so that two servers never have two todays.
+func (s *session) warnOfZone(stored string) {
+	if set := s.settings.TimeZone; set != "" && set != stored {
+		s.warn("WITHY_TIME_ZONE is %s, and the nursery counts its days in %s, which holds: change it with withy nursery edit --time-zone", set, stored)
+	}
+}

@@ -1,0 +1,86 @@
+package cli
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"log/slog"
+	"net"
+	"syscall"
+
+	"github.com/spf13/cobra"
+
+	"withybed/api"
+	"withybed/jobs"
+)
+
+func newServe(s *session) *cobra.Command {
+	var listen string
+	var migrate bool
+	cmd := &cobra.Command{
+		Use: "serve", Short: "Serve the API, and run what the nursery does by itself",
+		Long: `Serves the API and a page of its problems, writes the flags every day and makes
+the weekly reminder. It listens to this computer alone, since it does not yet ask
+who is calling. Ctrl-C stops it once requests under way have ended.`,
+		Example: examples("withy serve", "withy serve --listen 127.0.0.1:9000", "WITHY_DATABASE_URL=postgres://withy@db.tarnvalley.example/withybed withy serve --migrate"),
+		Args:    takes(),
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			if cmd.Flags().Changed("server") {
+				return usagef("withy serve is the server itself: leave out --server, or say where to listen with --listen")
+			}
+			if listen != "" {
+				s.settings.Listen = listen
+			}
+			return s.serve(cmd.Context(), migrate)
+		},
+	}
+	cmd.Flags().StringVar(&listen, "listen", "", "address and port to listen on (default WITHY_LISTEN, or "+defaultListen+")")
+	cmd.Flags().BoolVar(&migrate, "migrate", false, "bring the schema of a PostgreSQL database up to date first; an embedded one always is")
+	return cmd
+}
+
+func (s *session) serve(ctx context.Context, migrate bool) (err error) {
+	log, err := s.logger(slog.LevelInfo)
+	if err != nil {
+		return err
+	}
+	listener, err := listenAt(s.settings.Listen) // before the database is touched
+	if err != nil {
+		return err
+	}
+	h, err := s.openHouse(ctx, migrate)
+	if err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	defer func() { err = errors.Join(err, h.Close()) }()
+	s.warnOfZone(h.view.TimeZone)
+
+	runner := jobs.New(jobs.Table(h.Nursery), log)
+	if err := runner.Start(ctx); err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	defer runner.Stop()
+
+	s.say("Withybed is at http://%s. Ctrl-C stops it.", listener.Addr())
+	if err := s.out.Flush(); err != nil {
+		return errors.Join(err, listener.Close())
+	}
+	server := api.Server{Handler: s.handler(h, log), Log: log}
+	return server.Serve(ctx, listener)
+}
+
+func listenAt(address string) (net.Listener, error) {
+	if err := api.CheckListen(address); err != nil {
+		return nil, err
+	}
+	listener, err := net.Listen("tcp", address)
+	switch {
+	case errors.Is(err, syscall.EADDRINUSE):
+		return nil, fmt.Errorf("something else listens on %s already, perhaps another withy serve: stop it, or choose another port with --listen", address)
+	case errors.Is(err, syscall.EACCES):
+		return nil, fmt.Errorf("this user may not listen on %s: choose a port above 1023 with --listen", address)
+	case err != nil:
+		return nil, fmt.Errorf("listen on %s: %w", address, err)
+	}
+	return listener, nil
+}
