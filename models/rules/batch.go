@@ -25,7 +25,7 @@ func EnterBatch(stand *models.StandRecord, req models.NewBatch, today models.Dat
 	case !req.AlreadyCut:
 		return models.Batch{}, nil, refusal
 	default:
-		batch.AwaitsReview, batch.RefusedBy = true, refusal.Detail
+		batch.AwaitsReview, batch.RefusedBy = true, against(stand, cut, refusal)
 	}
 	return batch, batchWarnings(stand, &req, refusal != nil), nil
 }
@@ -116,11 +116,22 @@ func judge(stand *models.StandRecord, cut Cut) *models.Error {
 	if countedBy(stand, cut.On) {
 		return JudgeCut(stand, cut)
 	}
-	first := stand.Code + " was never surveyed: enter a survey first"
-	if len(stand.Surveys) > 0 {
-		first = fmt.Sprintf("%s is before the first survey of %s, on %s", cut.On, stand.Code, stand.Surveys[0].SurveyedOn)
+	return models.InvalidField("before-first-survey", "collected_on", cut.On, "is %s: %s", cut.On, notCounted(stand, cut.On))
+}
+
+// against is the rule a cut is recorded against, in words that stand alone.
+func against(stand *models.StandRecord, cut Cut, refusal *models.Error) string {
+	if countedBy(stand, cut.On) {
+		return refusal.Detail
 	}
-	return models.InvalidField("before-first-survey", "collected_on", cut.On, "is %s: %s", cut.On, first)
+	return notCounted(stand, cut.On)
+}
+
+func notCounted(stand *models.StandRecord, on models.Date) string {
+	if len(stand.Surveys) == 0 {
+		return stand.Code + " was never surveyed: enter a survey first"
+	}
+	return fmt.Sprintf("%s is before the first survey of %s, on %s", on, stand.Code, stand.Surveys[0].SurveyedOn)
 }
 
 func countedBy(stand *models.StandRecord, day models.Date) bool {
