@@ -62,33 +62,38 @@ func (p *DayProblems) Unreadable(row models.DayRow) {
 	}
 }
 
+// mendable are the kinds of error that the person who wrote the sheet can mend.
+var mendable = []models.Kind{models.Refused, models.Unknown, models.Invalid, models.Conflict}
+
 // Add notes an error of a row, and says whether it is one a person can mend. A
-// field whose cell could not be read is not told a second time as missing.
+// field whose cell could not be read is not told a second time as missing, and of
+// a row that could not be read nothing more is told.
 func (p *DayProblems) Add(row models.DayRow, err error) bool {
 	problem := models.AsError(err)
-	if problem == nil {
+	if problem == nil || !slices.Contains(mendable, problem.Kind) {
 		return false
+	}
+	if unread(row, "row") {
+		return true
 	}
 	switch problem.Kind {
 	case models.Refused:
 		p.note(row, models.Field{Name: "stems_cut", Detail: problem.Detail, Value: row.Batch.StemsCut}, problem)
 	case models.Unknown:
 		p.note(row, models.Field{Name: "stand", Detail: problem.Error(), Value: row.Batch.Stand}, problem)
-	case models.Invalid, models.Conflict:
+	default:
 		for _, field := range problem.Fields {
 			if !unread(row, field.Name) {
 				p.note(row, field, problem)
 			}
 		}
-	default:
-		return false
 	}
 	return true
 }
 
-// unread says that the cell of a field could not be read, or a whole row.
+// unread says that the cell of a field could not be read; "row" is the whole row.
 func unread(row models.DayRow, field string) bool {
-	return slices.ContainsFunc(row.Faults, func(f models.Field) bool { return f.Name == field || f.Name == "row" })
+	return slices.ContainsFunc(row.Faults, func(f models.Field) bool { return f.Name == field })
 }
 
 func (p *DayProblems) note(row models.DayRow, field models.Field, problem *models.Error) {
