@@ -33,8 +33,8 @@ const PPMPerPercent = 10_000
 // that it can be grouped by.
 func (t Treatment) Label() string {
 	var parts []string
-	if t.Name != "" {
-		parts = append(parts, Clean(t.Name))
+	if name := Clean(t.Name); name != "" {
+		parts = append(parts, name)
 	}
 	if t.SoakDays != nil && *t.SoakDays > 0 {
 		parts = append(parts, "soak "+number(*t.SoakDays)+" d")
@@ -91,7 +91,7 @@ func (t Treatment) willowWater() string {
 func number(x float64) string { return strconv.FormatFloat(x, 'g', 6, 64) }
 
 // IsZero says that nothing was recorded of a treatment.
-func (t Treatment) IsZero() bool { return t.Label() == NoTreatment && t.Name == "" }
+func (t Treatment) IsZero() bool { return t.Label() == NoTreatment && Clean(t.Name) == "" }
 
 // UnmarshalJSON reads a treatment as an object of its parts, or as a text that
 // names it. The text "none" is no treatment.
