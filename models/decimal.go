@@ -48,9 +48,10 @@ func MustDecimal(s string) Decimal {
 // DecimalOf is a whole number as a Decimal.
 func DecimalOf(n int) Decimal { return Decimal(n) * decimalOne }
 
-// FloorDecimal is x rounded down to four places. A value within 1e-9 of the
-// next place is taken as that place, so that 0.1+0.2 is 0.3.
-func FloorDecimal(x float64) Decimal { return Decimal(math.Floor(x*decimalOne + 1e-9)) }
+// FloorDecimal is x rounded down to four places, for values of zero or more. A
+// value that binary dust keeps from the next place is taken as that place, so that
+// 0.1+0.2 is 0.3: dust is a few parts in 10^15, or 1e-13 of a small value.
+func FloorDecimal(x float64) Decimal { return Decimal(math.Floor(x*decimalOne*(1+1e-15) + 1e-9)) }
 
 // Float is the nearest float64.
 func (d Decimal) Float() float64 { return float64(d) / decimalOne }

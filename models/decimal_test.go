@@ -92,14 +92,14 @@ func TestFloorsOfAnySizeAreExact(t *testing.T) {
 
 func TestFloorDecimal(t *testing.T) {
 	for x, want := range map[float64]string{
-		663.20009: "663.2", 663.19999: "663.1999", 0.1 + 0.2: "0.3", 0.99999: "0.9999", 29: "29", 0: "0", 1e-5: "0",
+		663.20009: "663.2", 2736.1847: "2736.1847", 663.19999: "663.1999", 0.1 + 0.2: "0.3", 0.99999: "0.9999", 29: "29", 0: "0", 1e-5: "0",
 	} {
 		if got := FloorDecimal(x).String(); got != want {
 			t.Errorf("%v is rounded down to %s, want %s", x, got, want)
 		}
 	}
 	rapid.Check(t, func(t *rapid.T) {
-		n := rapid.Int64Range(0, 1e9).Draw(t, "ten-thousandths")
+		n := rapid.Int64Range(0, MaxCount*decimalOne).Draw(t, "ten-thousandths")
 		if got := FloorDecimal(Decimal(n).Float()); got != Decimal(n) {
 			t.Errorf("%s is rounded down to %s", Decimal(n), got)
 		}
