@@ -1,0 +1,141 @@
+package api
+
+import (
+	"slices"
+	"strings"
+	"testing"
+
+	"withybed/models/store"
+	"withybed/models/store/storetest"
+)
+
+// step is one request of the story and what it is answered with. What is not
+// given is not looked at; every body is held against its golden one.
+type step struct {
+	name, method, path, body string
+	status                   int
+	headers                  []string // of the request
+	etag, location           string   // of the answer
+}
+
+const dogwood = "/v1/taxa/Cornus%20sericea"
+
+var beginning = []step{
+	{name: "nursery", method: "GET", path: "/v1/nursery", status: 200, etag: `"1"`},
+	{name: "nursery_edit", method: "PATCH", path: "/v1/nursery", status: 200, headers: []string{"If-Match", `"1"`}, etag: `"2"`,
+		body: `{"name":"Tarn Valley Native Plants","reminder_hour":6,"thresholds":{"check_every":10},"bases":{"check_every":"our own records"}}`},
+	{name: "taxon", method: "POST", path: "/v1/taxa", status: 201, etag: `"1"`, location: dogwood,
+		body: `{"scientific_name":" Cornus  sericea","common_name":"red-osier dogwood","family":"Cornaceae","soak_days":10}`},
+	{name: "taxon_upland_willow", method: "POST", path: "/v1/taxa", status: 201,
+		body: `{"scientific_name":"Salix scouleriana","common_name":"Scouler willow","dioecious":true}`},
+	{name: "taxon_show", method: "GET", path: "/v1/taxa/CORNUS%20SERICEA", status: 200, etag: `"1"`},
+	{name: "taxon_edit", method: "PATCH", path: dogwood, status: 200, headers: []string{"If-Match", `"1"`}, etag: `"2"`,
+		body: `{"common_name":"red twig dogwood","soak_days":null}`},
+	{name: "taxa", method: "GET", path: "/v1/taxa?limit=1", status: 200},
+	{name: "stand", method: "POST", path: "/v1/stands", status: 201, etag: `"1"`, location: "/v1/stands/MB-03",
+		body: `{"code":"MB-03","name":"Mallow Bend, upper bank","taxon":"cornus sericea","place":"Mallow Bend","locality":"left bank, above the footbridge",
+		"land_manager":"Tarn Valley Parks","latitude":46.12345,"longitude":-122.54321,"coordinate_uncertainty_m":15,"sensitivity":"medium",
+		"harvest_rule":{"stand_cap":0.05,"basis":"agreed with the land manager"},
+		"closures":[{"from":"04-15","to":"07-31","every_year":true,"reason":"birds nest in the thicket"}]}`},
+	{name: "stand_plain", method: "POST", path: "/v1/stands", status: 201, body: `{"code":"RS-1","name":"Rook Slope","taxon":"Salix scouleriana","sensitivity":"extreme","latitude":46.2,"longitude":-122.4}`},
+	{name: "stand_show", method: "GET", path: "/v1/stands/mb-03", status: 200, etag: `"1"`},
+	{name: "stand_exact", method: "GET", path: "/v1/stands/MB-03?exact=true", status: 200, etag: `"1"`},
+	{name: "stand_edit", method: "PATCH", path: "/v1/stands/MB-03", status: 200, headers: []string{"If-Match", `"1"`}, etag: `"2"`,
+		body: `{"sensitivity":"high","locality":null,"harvest_rule":{"per_plant_cap":0.08},"in_force_from":"2026-02-01","why":"asked for by the land manager","by":"OP"}`},
+	{name: "stand_open", method: "PATCH", path: "/v1/stands/MB-03", status: 200, headers: []string{"If-Match", `"2"`}, etag: `"3"`,
+		body: `{"closures":[],"in_force_from":"2026-03-01","why":"the thicket was cleared"}`},
+	{name: "stands", method: "GET", path: "/v1/stands?taxon=Cornus%20sericea&place=mallow%20bend&exact=true&limit=1", status: 200},
+	{name: "stand_versions", method: "GET", path: "/v1/stands/MB-03/versions", status: 200},
+	{name: "survey_plots", method: "POST", path: "/v1/stands/MB-03/surveys", status: 201,
+		body: `{"surveyed_on":"2025-09-12","method":"plots","surveyed_by":"OP","plots":{"plot_area_m2":4,"stand_area_m2":400,"counts":[12,7,0,15,9,4,11,6,8,13],"placement":"systematic"}}`},
+	{name: "survey_clumps", method: "POST", path: "/v1/stands/RS-1/surveys", status: 201,
+		body: `{"surveyed_on":"2025-09-20","method":"clumps","clumps":{"total":37,"stems_on_sample":[22,35,14,28,41,19,30,25]}}`},
+	{name: "survey_ocular", method: "POST", path: "/v1/stands/RS-1/surveys", status: 201,
+		body: `{"surveyed_on":"2025-10-05","method":"ocular","low":400,"high":700}`},
+	{name: "surveys", method: "GET", path: "/v1/stands/RS-1/surveys?limit=1", status: 200},
+	{name: "allowance", method: "GET", path: "/v1/stands/MB-03/allowance?on=2026-01-17&stems=24", status: 200},
+	{name: "allowance_of_plants", method: "GET", path: "/v1/stands/RS-1/allowance?parents=12", status: 200},
+}
+
+var working = []step{
+	{name: "batch", method: "POST", path: "/v1/batches", status: 201, etag: `"1"`, location: "/v1/batches/MB-03-2025-1",
+		body: `{"stand":"mb-03","collected_on":"2025-11-15","stems_cut":20,"cuttings":60,"collected_by":"RQ","taxon":"Cornus sericea","identified_by":"OP",
+		"identification":"confirmed","record_number":"T-017","purpose":"rooting","kind":"hardwood","length_cm":20,"diameter_mm":8.5,"nodes":4,"wood_age_years":1,
+		"health":"sound","hours_to_water":1.5,"note":"north end only"}`},
+	{name: "batch_stuck_at_once", method: "POST", path: "/v1/batches", status: 201, etag: `"1"`,
+		body: `{"stand":"RS-1","collected_on":"2026-01-10","stems_cut":5,"cuttings":15,"collected_by":"RQ","parent_plants":5,
+		"stuck_on":"2026-01-11","treatment":"none","medium":"water","bench":"B1","bottom_heat":false}`},
+	{name: "batch_already_cut", method: "POST", path: "/v1/batches", status: 201,
+		body: `{"stand":"MB-03","collected_on":"2026-01-16","stems_cut":40,"cuttings":90,"collected_by":"TS","already_cut":true,"reason":"two crews cut on the same morning"}`},
+	{name: "review", method: "POST", path: "/v1/batches/MB-03-2026-1/reviews", status: 201, etag: `"2"`, location: "/v1/batches/MB-03-2026-1",
+		body: `{"accept":true,"reason":"both crews counted again","by":"OP"}`},
+	{name: "move", method: "POST", path: "/v1/batches/MB-03-2025-1/moves", status: 201, etag: `"2"`, body: `{"on":"2025-11-15","to":"soak","count":60}`},
+	{name: "move_lost", method: "POST", path: "/v1/batches/mb-03-2025-1/moves", status: 201, etag: `"3"`, body: `{"on":"2025-11-16","to":"lost","count":4,"cause":"dried"}`},
+	{name: "split", method: "POST", path: "/v1/batches/MB-03-2025-1/splits", status: 201,
+		body: `{"on":"2025-11-17","arms":[{"count":16,"treatment":{"auxin":"IBA","auxin_percent":0.3,"auxin_form":"talc"},"medium":"perlite","bench":"B2","bottom_heat":21},{"count":8}]}`},
+	{name: "stick", method: "POST", path: "/v1/batches/MB-03-2025-1/stickings", status: 201, etag: `"5"`, location: "/v1/batches/MB-03-2025-1",
+		body: `{"stuck_on":"2025-11-17","count":32,"treatment":{"willow_water_g_per_l":100,"willow_water_hours":24,"wound":"two shallow strips"},"medium":"perlite","container":"deep flat","bench":"B2","bottom_heat":true,"mist":true,"stuck_by":"RQ"}`},
+	{name: "check", method: "POST", path: "/v1/batches/MB-03-2025-1/checks", status: 201, etag: `"6"`,
+		body: `{"checked_on":"2025-12-08","rooted":10,"potting_roots":3,"unrooted":20,"lost":{"rotted_base":2},"checked_by":"RQ","method":"tug"}`},
+	{name: "check_later", method: "POST", path: "/v1/batches/MB-03-2025-1/checks", status: 201, etag: `"7"`,
+		body: `{"checked_on":"2026-01-05","rooted":24,"potting_roots":20,"lost":{"mould":1},"lost_rooted":{"eaten":1},"method":"lift"}`},
+	{name: "pot_up", method: "POST", path: "/v1/batches/MB-03-2025-1/pottings", status: 201, etag: `"8"`,
+		body: `{"potted_on":"2026-01-12","count":12,"container":"1-gallon pot","medium":"bark and compost","bench":"Yard 1","potted_by":"RQ"}`},
+	{name: "decide", method: "POST", path: "/v1/batches/MB-03-2025-1/decisions", status: 201, etag: `"9"`,
+		body: `{"on":"2026-01-17","action":"keep","until":"2026-02-14","by":"OP","why":"callus on most of them"}`},
+	{name: "batch_show", method: "GET", path: "/v1/batches/mb-03-2025-1", status: 200, etag: `"9"`},
+	{name: "batch_sister", method: "GET", path: "/v1/batches/MB-03-2025-2", status: 200, etag: `"1"`},
+	{name: "day", method: "POST", path: "/v1/days", status: 201, headers: []string{"Content-Type", "text/csv; charset=utf-8"},
+		body: "stand,collected_on,stems_cut,cuttings,collected_by,parent_plants,record_number,treatment.auxin_ppm,stuck_on\n" +
+			"RS-1,2026-01-17,2,6,RQ,2,T-1,,\nRS-1,2026-01-17,1,3,TS,1,T-2,3000,2026-01-17\n"},
+	{name: "batches", method: "GET", path: "/v1/batches?stand=MB-03&limit=2&from=2025-11-01&to=2026-01-31&active=true", status: 200},
+	{name: "batches_of_kind", method: "GET", path: "/v1/batches?taxon=cornus%20sericea&bench=b2&kind=hardwood&to_review=false", status: 200},
+	{name: "disturbance", method: "POST", path: "/v1/stands/RS-1/disturbances", status: 201, body: `{"on":"2026-01-17","kind":"flood","by":"OP"}`},
+	{name: "disturbances", method: "GET", path: "/v1/stands/RS-1/disturbances", status: 200},
+	{name: "allowance_after_flood", method: "GET", path: "/v1/stands/RS-1/allowance?on=2026-01-17", status: 200},
+	{name: "ledger", method: "GET", path: "/v1/stands/MB-03/ledger?limit=1", status: 200},
+	{name: "seasons", method: "GET", path: "/v1/stands/MB-03/seasons", status: 200},
+	{name: "due", method: "GET", path: "/v1/due", status: 200},
+	{name: "due_on", method: "GET", path: "/v1/due?on=2026-02-16&bench=b2&flag=pot_up", status: 200},
+	{name: "rooting", method: "GET", path: "/v1/rooting/rate?by=taxon,treatment,season&on=2026-01-17&kind=hardwood&from=2025-07-01&to=2026-06-30", status: 200},
+	{name: "rooting_of_stand", method: "GET", path: "/v1/rooting/rate?stand=rs-1&taxon=Salix%20scouleriana", status: 200},
+	{name: "reminder", method: "POST", path: "/v1/reminders", status: 201, location: "/v1/reminders/2026-01-12"},
+	{name: "reminder_found", method: "POST", path: "/v1/reminders", status: 200, body: `{}`, location: "/v1/reminders/2026-01-12"},
+	{name: "reminder_of_day", method: "POST", path: "/v1/reminders", status: 201, body: `{"on":"2026-01-06"}`, location: "/v1/reminders/2026-01-05"},
+	{name: "reminders", method: "GET", path: "/v1/reminders?limit=1", status: 200},
+	{name: "reminder_show", method: "GET", path: "/v1/reminders/2026-01-12", status: 200},
+}
+
+func (s step) take(t *testing.T, h house, want *answers) {
+	t.Helper()
+	status, header, body := h.ask(t, s.method, s.path, s.body, append(s.headers, "X-Request-Id", "r-1")...)
+	if status != s.status {
+		t.Fatalf("%s: status %d: %s", s.name, status, body)
+	}
+	for name, value := range map[string]string{"ETag": s.etag, "Location": s.location} {
+		if value != "" && header.Get(name) != value {
+			t.Errorf("%s: %s is %q, not %q", s.name, name, header.Get(name), value)
+		}
+	}
+	want.hold(t, s.name, body)
+}
+
+// The same story is answered alike on both databases, and goes through every
+// route.
+func TestStory(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		h, want, seen := openHouse(t, s), goldenAnswers(t, "story"), map[string]bool{"health": true, "ready": true}
+		for _, step := range slices.Concat(beginning, working) {
+			step.take(t, h, want)
+			path, _, _ := strings.Cut(step.path, "?")
+			for _, op := range h.operations {
+				seen[op.id] = seen[op.id] || op.is(step.method, path)
+			}
+		}
+		for id, was := range seen {
+			if !was {
+				t.Errorf("%s is not in the story", id)
+			}
+		}
+	})
+}
