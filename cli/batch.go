@@ -94,6 +94,7 @@ for another arm of a trial, is split off first with withy batch split.`,
 	alias(cmd, "on", "stuck-on")
 	intFlag(cmd, &req.Count, "count", "cuttings stuck")
 	trayFlags(cmd, &req.Tray)
+	alias(cmd, "stuck-by", "by")
 	needs(cmd, "count")
 	return cmd
 }

@@ -134,7 +134,7 @@ func (l *batchLog) logOne(ctx context.Context, c *api.Client) (err error) {
 func (s *session) logged(b models.BatchView) {
 	s.say("Batch %s is logged: %s.", b.Code, cutWords(&b))
 	if b.ToReview {
-		s.say("It was cut against a rule (%s) and waits for the coordinator: withy batch review %s.", b.RefusedBy, b.Code)
+		s.say("It is recorded against a rule, and waits for the coordinator: withy batch review %s.", b.Code)
 	}
 	if b.Sticking == nil && b.Purpose == models.Rooting {
 		s.say("Write %s on its tag. Next: withy batch stick %s, or withy batch move %s --to soak.", b.Code, b.Code, b.Code)

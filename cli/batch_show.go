@@ -66,7 +66,8 @@ func (s *session) origin(b *models.BatchView) {
 	}
 	s.say("Identification: %s%s. Cut for %s%s.", dash(words(b.Identification)), by(b.IdentifiedBy), dash(words(b.Purpose)), kindWords(b))
 	if b.ToReview {
-		s.say("To review: recorded against a rule (%s). Reason: %s.", b.RefusedBy, b.Reason)
+		s.say("To review, reason: %s", b.Reason)
+		s.say("Recorded against a rule: %s", b.RefusedBy)
 	}
 	if b.Note != "" {
 		s.say("Note: %s", b.Note)

@@ -128,7 +128,7 @@ func flagFault(cmd *cobra.Command, err error) error {
 	switch {
 	case errors.As(err, &unknown) && unknown.GetSpecifiedShortnames() == "":
 		name := unknown.GetSpecifiedName()
-		return usagef("%s has no flag --%s%s", cmd.CommandPath(), name, meant(nearFlags(cmd, name)))
+		return usagef("%s has no flag --%s%s", cmd.CommandPath(), name, meant(nearFlags(cmd, name, "--")))
 	case errors.As(err, &bare):
 		return usagef("--%s needs a value", bare.GetSpecifiedName())
 	case errors.As(err, &bad):
@@ -151,12 +151,13 @@ func badValue(bad *pflag.InvalidValueError) string {
 	return fmt.Sprintf("is %q, and must be %s", bad.GetValue(), want)
 }
 
-func nearFlags(cmd *cobra.Command, name string) []string {
+// nearFlags are the flags that a name is near to, written with a prefix.
+func nearFlags(cmd *cobra.Command, name, prefix string) []string {
 	var names []string
 	cmd.Flags().VisitAll(func(f *pflag.Flag) { names = append(names, f.Name) })
 	near := rules.Near(name, names)
 	for i := range near {
-		near[i] = "--" + near[i]
+		near[i] = prefix + near[i]
 	}
 	return near
 }

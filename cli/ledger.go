@@ -50,7 +50,7 @@ func (s *session) seasonTable(seasons []models.SeasonTaken) {
 	var rows [][]string
 	for _, season := range seasons {
 		rows = append(rows, []string{season.Season, strconv.Itoa(season.Stems), strconv.Itoa(season.Batches),
-			maybe(season.Fraction, asPercent), maybe(season.LowerBound, models.Decimal.String), dash(season.SurveyedOn.String())})
+			maybe(season.Fraction, asPercent), maybe(season.LowerBound, func(d models.Decimal) string { return number(d.Float(), 1) }), dash(season.SurveyedOn.String())})
 	}
 	s.table([]column{col("SEASON"), numCol("STEMS"), numCol("BATCHES"), numCol("OF BOUND"), numCol("BOUND"), col("COUNTED")}, rows,
 		"No stems of this stand are on the ledger.")

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"strconv"
+	"strings"
 	"time"
 
 	"github.com/spf13/cobra"
@@ -88,7 +89,7 @@ func (s *session) migrateUp(ctx context.Context, db *store.Store) error {
 func (s *session) stepTable(list []step) {
 	var rows [][]string
 	for _, step := range list {
-		rows = append(rows, []string{strconv.FormatInt(step.Version, 10), dash(step.Name), appliedWords(step.AppliedAt)})
+		rows = append(rows, []string{strconv.FormatInt(step.Version, 10), dash(strings.TrimSuffix(step.Name, ".sql")), appliedWords(step.AppliedAt)})
 	}
 	s.table([]column{numCol("STEP"), textCol("NAME"), col("APPLIED")}, rows, "There are no steps.")
 }

@@ -38,7 +38,7 @@ func newNurseryShow(s *session) *cobra.Command {
 
 func (s *session) nurseryWords(n models.NurseryView) {
 	s.say("%s", n.Name)
-	s.say("Today is %s, counted in %s. The reminder comes every %s at %02d:00.", n.Today, n.TimeZone, n.ReminderDay, n.ReminderHour)
+	s.say("Today is %s, counted in %s. The reminder comes every %s at %02d:00.", n.Today, n.TimeZone, upper(n.ReminderDay), n.ReminderHour)
 	s.say("New stands: %s.", ruleWords(n.HarvestRule))
 	s.say("Lower bounds are one-sided at a confidence of %s.", n.Confidence)
 	s.say("")

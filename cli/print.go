@@ -7,23 +7,31 @@ import (
 	"strings"
 	"unicode"
 
+	"github.com/charmbracelet/x/ansi"
+
 	"withybed/api"
 	"withybed/models"
 )
 
-// say prints a line.
+// say prints a sentence, broken between words where a terminal is too narrow.
 func (s *session) say(format string, args ...any) {
-	_, _ = s.out.WriteString(plain(fmt.Sprintf(format, args...)) + "\n") // the writer keeps its error for the flush at the end
+	text := plain(fmt.Sprintf(format, args...))
+	if s.env.Width > 0 {
+		text = ansi.Wordwrap(text, s.env.Width, "")
+	}
+	_, _ = s.out.WriteString(text + "\n") // the writer keeps its error for the flush at the end
 }
 
 // note tells on stderr what was done unasked.
-func (s *session) note(format string, args ...any) {
-	_, _ = fmt.Fprintln(s.env.Stderr, "note: "+plain(fmt.Sprintf(format, args...))) // nothing can be said where stderr is gone
-}
+func (s *session) note(format string, args ...any) { s.aside("note: ", format, args...) }
 
 // warn tells on stderr what to look at again.
-func (s *session) warn(format string, args ...any) {
-	_, _ = fmt.Fprintln(s.env.Stderr, "warning: "+plain(fmt.Sprintf(format, args...))) // nothing can be said where stderr is gone
+func (s *session) warn(format string, args ...any) { s.aside("warning: ", format, args...) }
+
+// aside writes to stderr, after what was said before it.
+func (s *session) aside(kind, format string, args ...any) {
+	_ = s.out.Flush() // the writer keeps its error
+	_, _ = fmt.Fprintln(s.env.Stderr, kind+plain(fmt.Sprintf(format, args...)))
 }
 
 func (s *session) warnAll(warnings []string) {
@@ -134,5 +142,20 @@ func taxonWords(scientific, common string) string {
 
 // surveyWords is a survey in short.
 func surveyWords(b *models.SurveyBrief) string {
-	return fmt.Sprintf("the %s count of %s (lower bound %s stems)", words(b.Method), b.SurveyedOn, b.LowerBound)
+	return fmt.Sprintf("the %s of %s (lower bound %s stems)", methodWords(b.Method), b.SurveyedOn, number(b.LowerBound.Float(), 1))
+}
+
+// methodWords is a count by its method, as it stands in a sentence.
+func methodWords(m models.Method) string {
+	switch m {
+	case models.PlotCount:
+		return "plot count"
+	case models.ClumpCount:
+		return "clump count"
+	case models.ClumpsFromPlots:
+		return "count of clumps on plots"
+	case models.Ocular:
+		return "estimate by eye"
+	}
+	return words(m)
 }

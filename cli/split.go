@@ -70,7 +70,7 @@ func parseArm(text string) (models.Arm, error) {
 			return arm, fmt.Errorf("has the part %q, which has no value: write it as in count=24", pair)
 		}
 		if parts.Flags().Lookup(name) == nil {
-			return arm, fmt.Errorf("has no part %q%s", name, meant(nearFlags(parts, name)))
+			return arm, fmt.Errorf("has no part %q%s", name, meant(nearFlags(parts, name, "")))
 		}
 		if err := parts.Flags().Set(name, strings.TrimSpace(value)); err != nil {
 			return arm, fmt.Errorf("has a part that cannot be: %w", flagFault(parts, err))

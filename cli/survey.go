@@ -126,7 +126,7 @@ func parseCounts(text string) ([]int, error) {
 }
 
 func (s *session) surveyAdded(v models.SurveyView) {
-	s.say("The %s count of %s on %s is entered: %s.", words(v.Method), v.Stand, v.SurveyedOn, estimateWords(&v.Survey))
+	s.say("The %s of %s on %s is entered: %s.", methodWords(v.Method), v.Stand, v.SurveyedOn, estimateWords(&v.Survey))
 	s.say("Next: withy stand allowance %s.", v.Stand)
 	s.warnAll(v.Warnings)
 }
