@@ -170,10 +170,12 @@ func TestNearCodesBeginWithTheText(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
 		_, stands := seed(t, s, 2)
 		one, two, three := batch(1, stands[0], "2026-01-17"), batch(2, stands[0], "2026-01-17"), batch(1, stands[1], "2026-01-17")
-		write(t, s, adding((*store.Tx).AddBatch, one, two, three))
+		odd := batch(2, stands[1], "2026-01-17")
+		odd.Code, odd.CodeKey = "TB_0002-2026-2", "tb_0002-2026-2"
+		write(t, s, adding((*store.Tx).AddBatch, one, two, three, odd))
 		for prefix, want := range map[string][]string{
-			"TB-0001": {two.Code, one.Code}, "tb-0002-": {three.Code}, "": {three.Code, two.Code, one.Code},
-			"TB_0001": {}, "%": {}, `\`: {}, "0001": {},
+			"TB-0001": {two.Code, one.Code}, "tb-0002-": {three.Code}, "": {odd.Code, three.Code, two.Code, one.Code},
+			"TB_": {odd.Code}, "TB_0001": {}, "%": {}, `\`: {}, "0001": {},
 		} {
 			read(t, s, func(tx *store.Tx) error {
 				got, err := tx.NearBatchCodes(prefix)

@@ -93,6 +93,9 @@ func pages[T any](t *testing.T, limit int, list func(models.Page) (models.List[T
 		if err != nil {
 			t.Fatal(err)
 		}
+		if page.After != "" && len(got.Items) == 0 {
+			t.Fatalf("the page after %d items is empty", len(names))
+		}
 		if len(got.Items) > limit || (got.Next != "" && len(got.Items) != limit) {
 			t.Fatalf("a page of %d has %d items", limit, len(got.Items))
 		}
