@@ -73,7 +73,7 @@ func (n *Nursery) Stands(ctx context.Context, q StandQuery) (models.List[models.
 			}
 			filter.TaxonID = taxon.ID
 		}
-		records, err := tx.AllStandRecords(filter, q.Page, now.today)
+		records, err := tx.AllStandRecords(filter, q.Page, rules.ExceededSince(now.today))
 		if err != nil {
 			return list, err
 		}
@@ -95,7 +95,7 @@ func listOf[R, V any](records models.List[R], show func(R) V) models.List[V] {
 // Stand shows a stand.
 func (n *Nursery) Stand(ctx context.Context, code string, exact bool) (models.StandView, error) {
 	return read(ctx, n, func(tx *store.Tx, now moment) (models.StandView, error) {
-		record, err := findStand(tx, code, now.today)
+		record, err := findStand(tx, code, rules.ExceededSince(now.today))
 		if err != nil {
 			return models.StandView{}, err
 		}
@@ -107,7 +107,7 @@ func (n *Nursery) Stand(ctx context.Context, code string, exact bool) (models.St
 func (n *Nursery) EditStand(ctx context.Context, code string, version int, edit models.StandEdit) (models.StandView, error) {
 	return write(ctx, n, func(tx *store.Tx, now moment) (models.StandView, error) {
 		none := models.StandView{}
-		record, err := findStand(tx, code, now.today)
+		record, err := findStand(tx, code, rules.ExceededSince(now.today))
 		if err != nil {
 			return none, err
 		}
@@ -144,7 +144,7 @@ func (n *Nursery) EditStand(ctx context.Context, code string, version int, edit 
 // Versions shows every version of a stand's harvest rule and closures.
 func (n *Nursery) Versions(ctx context.Context, code string) (models.StandVersions, error) {
 	return read(ctx, n, func(tx *store.Tx, now moment) (models.StandVersions, error) {
-		record, err := findStand(tx, code, now.today)
+		record, err := findStand(tx, code, models.Date{})
 		if err != nil {
 			return models.StandVersions{}, err
 		}

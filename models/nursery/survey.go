@@ -13,7 +13,7 @@ import (
 func (n *Nursery) AddSurvey(ctx context.Context, o Once, code string, req models.NewSurvey) (models.SurveyView, error) {
 	return once(ctx, n, o, req, func(tx *store.Tx, now moment) (models.SurveyView, error) {
 		none := models.SurveyView{}
-		record, err := findStand(tx, code, now.today)
+		record, err := findStand(tx, code, rules.ExceededSince(now.today))
 		if err != nil {
 			return none, err
 		}

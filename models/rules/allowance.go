@@ -85,11 +85,9 @@ func Exceeded(stand *models.StandRecord, today models.Date) string {
 	return text
 }
 
-// StandLoad is how full a stand's window is on a day: stems taken, and the limit.
-func StandLoad(stand *models.StandRecord, on models.Date) (taken, limit int) {
-	h := newHistory(stand)
-	return h.taken(on), h.limit(on)
-}
+// ExceededSince is the first day whose window Exceeded may look at: the ledger has
+// to be read for the windows that end on it and later.
+func ExceededSince(today models.Date) models.Date { return today.Add(-longestWindow) }
 
 // Fractions are the shares a cut is of its stand: its own stems, and all stems of
 // the window that ends on its day with it, over the lower bound of the survey
