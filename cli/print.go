@@ -7,8 +7,6 @@ import (
 	"strings"
 	"unicode"
 
-	"github.com/charmbracelet/x/ansi"
-
 	"withybed/api"
 	"withybed/models"
 )
@@ -17,7 +15,7 @@ import (
 func (s *session) say(format string, args ...any) {
 	text := plain(fmt.Sprintf(format, args...))
 	if s.env.Width > 0 {
-		text = ansi.Wordwrap(text, s.env.Width, "")
+		text = fold(text, s.env.Width)
 	}
 	_, _ = s.out.WriteString(text + "\n") // the writer keeps its error for the flush at the end
 }

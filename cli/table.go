@@ -25,7 +25,7 @@ func textCol(title string) column { return column{title: title, text: true} }
 
 const (
 	gutter       = 2  // blanks between columns
-	leastText    = 12 // the narrowest a column of text becomes
+	leastText    = 14 // the narrowest a column of text becomes
 	widestColumn = 60 // the widest a column of text is, however wide the terminal
 )
 
@@ -57,6 +57,11 @@ func layTable(columns []column, rows [][]string, width int, coloured bool) strin
 		}
 	}
 	widths := columnWidths(columns, cleaned, width)
+	for _, row := range cleaned {
+		for j := range row {
+			row[j] = fold(row[j], widths[j])
+		}
+	}
 	t := table.New().Headers(headers...).Rows(cleaned...).Border(lipgloss.HiddenBorder()).
 		BorderTop(false).BorderBottom(false).BorderLeft(false).BorderRight(false).BorderColumn(false).BorderHeader(false).
 		StyleFunc(func(row, col int) lipgloss.Style { return cellStyle(columns, widths, row, col, coloured) })
