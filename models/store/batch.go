@@ -34,34 +34,6 @@ func (tx *Tx) NextBatchNumber(standID string, year int) (int, error) {
 	return next, explain("number a batch of stand "+standID, err)
 }
 
-// SameCut finds the first batch of as many stems that the same person, compared
-// without case and extra spaces, cut from a stand on a day. Batches without stems
-// are not looked for.
-func (tx *Tx) SameCut(standID string, on models.Date, by string, stems int) (code string, found bool, err error) {
-	if stems <= 0 {
-		return "", false, nil
-	}
-	// Compared here: the databases fold the case of ASCII letters only.
-	rows, err := find[models.Batch]("look for the same cut", tx.db.Table("batches").Select("code", "collected_by").
-		Where("stand_id = ? AND collected_on = ? AND stems_cut = ?", standID, on, stems).Order("id"))
-	for _, row := range rows {
-		if models.NameKey(row.CollectedBy) == models.NameKey(by) {
-			return row.Code, true, nil
-		}
-	}
-	return "", false, err
-}
-
-// RecordNumberUsed finds the batch of a stand and day that has a record number.
-func (tx *Tx) RecordNumberUsed(standID string, on models.Date, number string) (code string, found bool, err error) {
-	row, err := take[models.Batch]("look for record number "+number, tx.db.Table("batches").Select("code").
-		Where("stand_id = ? AND collected_on = ? AND record_number = ?", standID, on, number))
-	if errors.Is(err, ErrNoRow) {
-		return "", false, nil
-	}
-	return row.Code, err == nil, err
-}
-
 // NearBatchCodes are the codes that begin with a text, at most 2,000, the newest
 // first, to suggest one from.
 func (tx *Tx) NearBatchCodes(standPrefix string) ([]string, error) {

@@ -112,60 +112,6 @@ func TestNumbersGoOnFromTheHighestOfStandAndYear(t *testing.T) {
 	})
 }
 
-func TestTheSameCutIsFound(t *testing.T) {
-	storetest.Each(t, func(t *testing.T, s *store.Store) {
-		_, stands := seed(t, s, 2)
-		first, second, sister := batch(1, stands[0], "2026-01-17"), batch(2, stands[0], "2026-01-17"), batch(3, stands[0], "2026-01-17")
-		sister.StemsCut = 0
-		write(t, s, adding((*store.Tx).AddBatch, sister, second, first))
-		for _, ask := range []struct {
-			stand, on, by string
-			stems         int
-			want          string
-		}{
-			{stands[0].ID, "2026-01-17", "åse q", 24, first.Code},
-			{stands[0].ID, "2026-01-17", " ÅSE Q ", 24, first.Code},
-			{stands[0].ID, "2026-01-17", "OP", 24, ""},
-			{stands[0].ID, "2026-01-17", "Åse Q", 23, ""},
-			{stands[0].ID, "2026-01-17", "Åse Q", 0, ""},
-			{stands[0].ID, "2026-01-18", "Åse Q", 24, ""},
-			{stands[1].ID, "2026-01-17", "Åse Q", 24, ""},
-		} {
-			read(t, s, func(tx *store.Tx) error {
-				code, found, err := tx.SameCut(ask.stand, day(ask.on), ask.by, ask.stems)
-				if code != ask.want || found != (ask.want != "") {
-					t.Errorf("%+v finds %q (%t)", ask, code, found)
-				}
-				return err
-			})
-		}
-	})
-}
-
-func TestAUsedRecordNumberIsFound(t *testing.T) {
-	storetest.Each(t, func(t *testing.T, s *store.Store) {
-		_, stands := seed(t, s, 2)
-		b := batch(1, stands[0], "2026-01-17")
-		write(t, s, adding((*store.Tx).AddBatch, b))
-		for _, ask := range []struct {
-			stand  int
-			on     string
-			number string
-			want   string
-		}{
-			{0, "2026-01-17", "T-1", b.Code}, {0, "2026-01-17", "T-2", ""}, {0, "2026-01-18", "T-1", ""}, {1, "2026-01-17", "T-1", ""},
-		} {
-			read(t, s, func(tx *store.Tx) error {
-				code, found, err := tx.RecordNumberUsed(stands[ask.stand].ID, day(ask.on), ask.number)
-				if code != ask.want || found != (ask.want != "") {
-					t.Errorf("%+v finds %q (%t)", ask, code, found)
-				}
-				return err
-			})
-		}
-	})
-}
-
 func TestNearCodesBeginWithTheText(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
 		_, stands := seed(t, s, 2)
