@@ -1,7 +1,6 @@
 package store
 
 import (
-	"errors"
 	"strings"
 
 	"gorm.io/gorm"
