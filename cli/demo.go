@@ -150,6 +150,7 @@ func (d *demo) serve(ctx context.Context) error {
 	within.say("The example nursery, in a valley that is made up. It is %s, 09:30 there,", demoDay)
 	within.say("and stays so: the clock of this server stands still. Try, from another terminal:")
 	within.say("  withy --server http://%s due", within.settings.Listen)
+	within.say("  withy --server http://%s batch log --file testdata/day.csv", within.settings.Listen)
 	within.say("What is entered is gone when it stops.")
 	return within.serve(ctx, false)
 }
