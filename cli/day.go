@@ -3,6 +3,8 @@ package cli
 import (
 	"context"
 	"fmt"
+	"regexp"
+	"strconv"
 
 	"github.com/spf13/cobra"
 
@@ -10,11 +12,12 @@ import (
 	"withybed/models"
 )
 
-// day is a flag for a day: a date, today or yesterday. Today is the nursery's,
-// whatever the clock of this computer says.
+// day is a flag for a day: a date, or one counted back from today. Today is the
+// nursery's, whatever the clock of this computer says.
 type day struct {
-	date models.Date
-	word string // today or yesterday, where there is no date
+	date     models.Date
+	fromHere bool // counted back from today
+	back     int  // by so many days
 }
 
 func dayFlag(cmd *cobra.Command, to *day, name, help string) {
@@ -25,13 +28,22 @@ func dayFlag(cmd *cobra.Command, to *day, name, help string) {
 	complete(cmd, name, []string{"today", "yesterday"})
 }
 
+var daysAgo = regexp.MustCompile(`^([0-9]{1,4})[ -]days?[ -]ago$`)
+
 func parseDay(text string) (day, error) {
-	if text == "today" || text == "yesterday" {
-		return day{word: text}, nil
+	switch text {
+	case "today":
+		return day{fromHere: true}, nil
+	case "yesterday":
+		return day{fromHere: true, back: 1}, nil
+	}
+	if match := daysAgo.FindStringSubmatch(text); match != nil {
+		back, err := strconv.Atoi(match[1])
+		return day{fromHere: true, back: back}, err
 	}
 	date, err := models.ParseDate(text)
 	if err != nil {
-		return day{}, fmt.Errorf("%w, or today or yesterday", err)
+		return day{}, fmt.Errorf("%w, or today, yesterday or 10-days-ago", err)
 	}
 	return day{date: date}, nil
 }
@@ -39,20 +51,20 @@ func parseDay(text string) (day, error) {
 // in is the day as the nursery counts it, which is asked only where it matters.
 // A day that was not given stays none.
 func (d day) in(ctx context.Context, c *api.Client) (models.Date, error) {
-	if d.word == "" {
+	if !d.fromHere {
 		return d.date, nil
 	}
 	view, err := c.Nursery(ctx)
-	if err != nil || d.word == "today" {
-		return view.Today, err
+	if err != nil {
+		return models.Date{}, err
 	}
-	return view.Today.Add(-1), nil
+	return view.Today.Add(-d.back), nil
 }
 
 // orToday is the day, and today where none was given.
 func (d day) orToday() day {
-	if d.word == "" && d.date.IsZero() {
-		return day{word: "today"}
+	if d.date.IsZero() {
+		d.fromHere = true
 	}
 	return d
 }

@@ -3,8 +3,10 @@ package cli
 import (
 	"bufio"
 	"context"
+	"fmt"
 	"os"
 	"os/signal"
+	"strings"
 	"syscall"
 
 	"github.com/spf13/cobra"
@@ -67,8 +69,8 @@ cuttings from the cut to the pot.
 
 Without a server it works on a database of its own in your data folder; with
 --server or WITHY_SERVER it talks to the server there. Days are written
-2026-01-17, today or yesterday. It counts stems and never gives leave to cut:
-local rules, the land manager and the permit decide.`
+2026-01-17, today, yesterday or 10-days-ago. It counts stems and never gives
+leave to cut: local rules, the land manager and the permit decide.`
 
 func newRoot(s *session) *cobra.Command {
 	root := s.group("withy", "Stands, cuttings and what is due", "")
@@ -79,6 +81,7 @@ func newRoot(s *session) *cobra.Command {
 		"withy batch log --stand MB-03 --stems-cut 24 --cuttings 72 --collected-by RQ",
 		"withy due")
 	root.SetVersionTemplate("withy {{.Version}}\n")
+	root.SetUsageTemplate(strings.ReplaceAll(root.UsageTemplate(), "FlagUsages", fmt.Sprintf("FlagUsagesWrapped %d", usualWidth)))
 	root.SilenceErrors, root.SilenceUsage = true, true
 	root.SetFlagErrorFunc(flagFault)
 	root.PersistentFlags().StringVar(&s.settings.Server, "server", s.settings.Server, "address of a server to talk to, as in http://127.0.0.1:8347")
