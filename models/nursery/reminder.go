@@ -3,7 +3,6 @@ package nursery
 import (
 	"context"
 	"errors"
-	"time"
 
 	"withybed/models"
 	"withybed/models/documents"
@@ -95,7 +94,7 @@ func notices(tx *store.Tx, now moment, r *models.Reminder) (models.Notices, erro
 	if err != nil {
 		return body, err
 	}
-	until := models.DateIn(rules.NextReminder(atNoon(r.On, now.place), now.Settings, now.place), now.place)
+	until := nextReminder(now, r.On)
 	for _, s := range stories {
 		for _, item := range rules.Flags(s.Record, s.Story, now.Settings) {
 			if item.Flag == models.FlagPotUp {
@@ -116,7 +115,15 @@ func notices(tx *store.Tx, now moment, r *models.Reminder) (models.Notices, erro
 	return body, err
 }
 
-func atNoon(day models.Date, place *time.Location) time.Time { return day.At(12, place) }
+// nextReminder is the day of the reminder after one that speaks of a day: today as
+// it is at this instant, a day that is past as it was at its reminder hour.
+func nextReminder(now moment, on models.Date) models.Date {
+	at := now.at
+	if on != now.today {
+		at = rules.ReminderAt(on, now.Settings, now.place)
+	}
+	return models.DateIn(rules.NextReminder(at, now.Settings, now.place), now.place)
+}
 
 func toReview(tx *store.Tx) ([]models.ReviewNotice, error) {
 	records, err := tx.EveryBatchRecord(models.BatchFilter{AwaitsReview: true})
