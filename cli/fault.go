@@ -98,10 +98,10 @@ func sentence(err error) string {
 			text += "\n  " + fieldWords(f)
 		}
 	}
-	if len(known.Suggestions) == 0 {
-		return text
-	}
-	if len(known.Fields) > 1 {
+	switch {
+	case strings.Contains(text, "(near: "), len(known.Suggestions) == 0:
+		return text // rows of a day sheet name what is near to them
+	case len(known.Fields) > 1:
 		return text + "\n  " + strings.TrimPrefix(meant(known.Suggestions), ": ")
 	}
 	return text + meant(known.Suggestions)

@@ -1,0 +1,70 @@
+package cli_test
+
+import (
+	"context"
+	"errors"
+	"os"
+	"os/exec"
+	"path/filepath"
+	"strconv"
+	"testing"
+	"time"
+
+	"github.com/rogpeppe/go-internal/testscript"
+
+	"withybed/cli"
+	"withybed/models"
+)
+
+// The test binary stands in for withy, with a clock and a terminal that scripts
+// can set.
+func TestMain(m *testing.M) {
+	testscript.Main(m, map[string]func(){"withy": func() { os.Exit(cli.Run(context.Background(), testEnv())) }})
+}
+
+func testEnv() cli.Env {
+	e := cli.System()
+	if now, err := time.Parse(time.RFC3339, e.Vars["TEST_NOW"]); err == nil {
+		e.Clock = models.FixedClock(now)
+	}
+	e.Width, _ = strconv.Atoi(e.Vars["TEST_COLUMNS"]) // no terminal where it is not set
+	return e
+}
+
+func TestScripts(t *testing.T) {
+	testscript.Run(t, testscript.Params{
+		Dir:   filepath.Join("..", "testdata", "script"),
+		Setup: setUp,
+		Cmds:  map[string]func(*testscript.TestScript, bool, []string){"exits": exits},
+	})
+}
+
+// setUp gives a script a home of its own, a Monday morning in the cutting season
+// and a valley to be in.
+func setUp(e *testscript.Env) error {
+	home := filepath.Join(e.WorkDir, "home")
+	e.Setenv("HOME", home)
+	e.Setenv("LOCALAPPDATA", home)
+	e.Setenv("TEST_NOW", "2026-01-19T17:00:00Z")
+	e.Setenv("WITHY_TIME_ZONE", "America/Los_Angeles")
+	return os.MkdirAll(home, 0o700)
+}
+
+// exits runs a command that must end with a code: exits 4 withy batch log …
+func exits(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) < 2 {
+		ts.Fatalf("usage: exits code command…")
+	}
+	want, err := strconv.Atoi(args[0])
+	ts.Check(err)
+	got := 0
+	var ended *exec.ExitError
+	if err := ts.Exec(args[1], args[2:]...); errors.As(err, &ended) {
+		got = ended.ExitCode()
+	} else {
+		ts.Check(err)
+	}
+	if got != want {
+		ts.Fatalf("ended with %d, not %d", got, want)
+	}
+}
