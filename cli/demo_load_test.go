@@ -9,7 +9,6 @@ import (
 
 	"withybed/models"
 	"withybed/models/nursery"
-	"withybed/models/store"
 	"withybed/models/store/storetest"
 	"withybed/testdata"
 )
@@ -67,6 +66,7 @@ func TestExampleNursery(t *testing.T) {
 			t.Errorf("warned of:\n%s", strings.Join(warned, "\n"))
 		}
 		t.Run("stands", func(t *testing.T) { exampleStands(t, d) })
+		t.Run("places", func(t *testing.T) { examplePlaces(t, d) })
 		t.Run("batches", func(t *testing.T) { exampleBatches(t, d) })
 		t.Run("due", func(t *testing.T) { exampleDue(t, d) })
 		t.Run("day sheet", func(t *testing.T) { exampleSheet(t, d) })
@@ -203,8 +203,7 @@ func exampleSheet(t *testing.T, d *door) {
 }
 
 // What is shown of stands of high and extreme sensitivity gives no place away.
-func TestExampleKeepsPlaces(t *testing.T) {
-	d, _ := openExample(t, store.SQLite)
+func examplePlaces(t *testing.T, d *door) {
 	answer, err := d.http.Get(d.base + "/v1/stands")
 	if err != nil {
 		t.Fatal(err)
