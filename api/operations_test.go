@@ -23,7 +23,9 @@ type described struct {
 	path       *regexp.Regexp
 }
 
-func (d described) is(method, path string) bool { return d.method == method && d.path.MatchString(path) }
+func (d described) is(method, path string) bool {
+	return d.method == method && d.path.MatchString(path)
+}
 
 var pathParameter = regexp.MustCompile(`\\\{[a-z]+\\\}`)
 

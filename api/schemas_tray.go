@@ -53,13 +53,13 @@ type lossesSchema struct{}
 // which say the words there are.
 func (lossesSchema) Schema(huma.Registry) *huma.Schema {
 	least, most := 0.0, float64(models.MaxCount)
+	count := &huma.Schema{
+		Type: huma.TypeInteger, Minimum: &least, Maximum: &most,
+		Description: "Cuttings lost to this cause: " + models.OneOf(models.Causes),
+	}
+	count.PrecomputeMessages() // huma does so for the fields it knows only
 	return &huma.Schema{
-		Type:        huma.TypeObject,
-		Description: "Cuttings lost, by cause",
-		AdditionalProperties: &huma.Schema{
-			Type: huma.TypeInteger, Minimum: &least, Maximum: &most,
-			Description: "Cuttings lost to this cause: " + models.OneOf(models.Causes),
-		},
+		Type: huma.TypeObject, Description: "Cuttings lost, by cause", AdditionalProperties: count,
 		Examples: []any{map[string]any{"rotted_base": 3}},
 	}
 }
