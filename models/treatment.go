@@ -168,7 +168,7 @@ func (h *BottomHeat) UnmarshalJSON(data []byte) error {
 	default:
 		degrees, err := strconv.ParseFloat(text, 64)
 		if err != nil || degrees < 5 || degrees > 45 {
-			return fmt.Errorf("bottom heat %s is not true, false or a temperature from 5 to 45 °C", text)
+			return fmt.Errorf("is %s, and must be true, false or a temperature from 5 to 45 °C", text)
 		}
 		*h = BottomHeat{Recorded: true, Heated: true, Celsius: degrees}
 	}
