@@ -6,6 +6,9 @@ import (
 	"encoding/json"
 	"fmt"
 	"net/http"
+	"strings"
+
+	"github.com/danielgtaylor/huma/v2"
 
 	"withybed/models"
 )
@@ -15,6 +18,14 @@ const csvType = "text/csv"
 type logDayInput struct {
 	Keyed
 	RawBody []byte `contentType:"text/csv"`
+}
+
+// takesSheet is an operation whose body is a day sheet.
+func takesSheet(op huma.Operation) huma.Operation {
+	op.RequestBody = &huma.RequestBody{
+		Description: "The sheet. Its columns, in any order: " + strings.Join(models.DayColumns(), ", ") + ".",
+	}
+	return op
 }
 
 func (h handlers) logDay(ctx context.Context, in *logDayInput) (*answered[models.DayView], error) {

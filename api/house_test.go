@@ -14,6 +14,7 @@ import (
 	"github.com/pb33f/libopenapi"
 	validator "github.com/pb33f/libopenapi-validator"
 
+	"withybed/models"
 	"withybed/models/nursery"
 	"withybed/models/store"
 )
@@ -24,7 +25,6 @@ type house struct {
 	door
 	client     *Client
 	store      *store.Store
-	now        *time.Time
 	operations []described
 }
 
@@ -33,9 +33,9 @@ var storyTime = time.Date(2026, 1, 17, 17, 30, 0, 0, time.UTC)
 
 func openHouse(t *testing.T, s *store.Store) house {
 	t.Helper()
-	log, now := &bytes.Buffer{}, storyTime
+	log := &bytes.Buffer{}
 	deps := testDeps(log)
-	deps.Clock = func() time.Time { return now }
+	deps.Clock = models.FixedClock(storyTime)
 	deps.BodyLimit = 16 << 10
 	var ids, keys atomic.Int64
 	n := nursery.New(s, deps.Clock, func() string { return fmt.Sprintf("n%04d", ids.Add(1)) })
@@ -52,7 +52,7 @@ func openHouse(t *testing.T, s *store.Store) house {
 	witness := newWitness(t, document(t, door{http: hc}), hc.Transport)
 	hc.Transport = witness
 	client := NewClient(InProcessBase, hc, func() string { return fmt.Sprint("key-", keys.Add(1)) })
-	return house{door: door{http: hc, log: log}, client: client, store: s, now: &now, operations: witness.operations}
+	return house{door: door{http: hc, log: log}, client: client, store: s, operations: witness.operations}
 }
 
 // witness is a way to a server that holds every request it accepts, and every

@@ -132,6 +132,7 @@ var refusals = []refusal{
 	{"no_parents", "GET", "/v1/stands/RS-1/allowance?parents=0", "", nil, 422, "invalid", "parents", "0"},
 	{"unknown_flag", "GET", "/v1/due?flag=water", "", nil, 422, "invalid", "flag", `"water"`},
 	{"sheet_as_json", "POST", "/v1/days", batchWith(), []string{"Content-Type", "application/json"}, 415, "unsupported-media-type", "Content-Type", `"application/json"`},
+	{"no_sheet", "POST", "/v1/days", "", []string{"Content-Type", "text/csv"}, 400, "malformed", "", ""},
 	{"sheet_of_nothing", "POST", "/v1/days", "stand\n", []string{"Content-Type", "text/csv"}, 422, "invalid", "collected_by", ""},
 	{"sheet_refused", "POST", "/v1/days", "stand,collected_on,stems_cut,cuttings,collected_by\nMB-03,2026-01-16,20,9,RQ\nMB-03,2026-01-16,20,9,TS\n", []string{"Content-Type", "text/csv"}, 409, "over-allowance", "line 3: stems_cut", "20"},
 }

@@ -9,7 +9,7 @@ import (
 )
 
 type rootingInput struct {
-	By    []string           `query:"by" maxItems:"10" doc:"What to group by, separated by commas: taxon, stand, kind, treatment, heated or season. Taxon, treatment and heated by default" example:"[\"taxon\",\"treatment\"]"`
+	By    []string           `query:"by" maxItems:"10" doc:"What to group by, separated by commas: taxon, stand, kind, treatment, season, medium, container, bench, heated, mist or purpose. Taxon, treatment and heated by default" example:"[\"taxon\",\"treatment\"]"`
 	On    models.Date        `query:"on" doc:"The day it is to speak of; today by default" example:"2026-04-30"`
 	Stand string             `query:"stand" maxLength:"80" doc:"Only batches of this stand, by code" example:"MB-03"`
 	Taxon string             `query:"taxon" maxLength:"80" doc:"Only batches of this taxon, by scientific name" example:"Cornus sericea"`

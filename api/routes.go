@@ -1,8 +1,6 @@
 package api
 
-import (
-	"withybed/models/nursery"
-)
+import "withybed/models/nursery"
 
 // Mount puts up every route of the nursery.
 func Mount(n *nursery.Nursery) func(*Surface) {
@@ -33,7 +31,7 @@ func Mount(n *nursery.Nursery) func(*Surface) {
 		Route(s, reads("list-batches", "/v1/batches"), h.listBatches)
 		Route(s, adds("log-batch", "/v1/batches"), h.logBatch)
 		Route(s, reads("show-batch", "/v1/batches/{batch}"), h.showBatch)
-		Route(s, adds("log-day", "/v1/days"), h.logDay)
+		Route(s, takesSheet(adds("log-day", "/v1/days")), h.logDay)
 
 		Route(s, adds("stick-batch", "/v1/batches/{batch}/stickings"), h.stick)
 		Route(s, adds("move-cuttings", "/v1/batches/{batch}/moves"), h.move)
