@@ -104,6 +104,7 @@ func TestLimitAndBindingRule(t *testing.T) {
 		{"a later ocular one lowers", all(counted("2026-01-01", "800"), ocular("2026-01-05", "1000")), "2026-01-17", 0, 25, 25, "stand", "half of 0.05 × 1000"},
 		{"a later ocular one never raises", all(counted("2026-01-01", "800"), ocular("2026-01-05", "5000")), "2026-01-17", 0, 40, 40, "stand", "0.05 × 800"},
 		{"the least of two later ocular ones", all(counted("2026-01-01", "800"), ocular("2026-01-05", "600"), ocular("2026-01-06", "1200")), "2026-01-17", 0, 15, 15, "stand", "half of 0.05 × 600"},
+		{"of two ocular ones of one day, the later entered", all(counted("2026-01-01", "800"), ocular("2026-01-05", "600"), ocular("2026-01-05", "1200")), "2026-01-17", 0, 30, 30, "stand", "half of 0.05 × 1200"},
 		{"a count after an ocular one stands alone", all(ocular("2026-01-01", "100"), counted("2026-01-05", "800")), "2026-01-17", 0, 40, 40, "stand", ""},
 		{"an expired count leaves the ocular one", all(counted("2024-06-01", "800"), ocular("2026-01-05", "1000")), "2026-01-17", 0, 25, 25, "stand", "ocular"},
 		{"a flooded count leaves the ocular one", all(counted("2026-01-01", "100"), disturbed("2026-01-03"), ocular("2026-01-05", "1000")), "2026-01-17", 0, 25, 25, "stand", "ocular"},
