@@ -10,7 +10,7 @@ import (
 type listBatchesInput struct {
 	Stand    string             `query:"stand" maxLength:"80" doc:"Only batches of this stand, by code" example:"MB-03"`
 	Taxon    string             `query:"taxon" maxLength:"80" doc:"Only batches of this taxon, by scientific name" example:"Cornus sericea"`
-	Bench    string             `query:"bench" maxLength:"80" doc:"Only batches stuck on this bench, compared without case" example:"B2"`
+	Bench    string             `query:"bench" maxLength:"80" doc:"Only batches stuck on this bench, written as it was entered" example:"B2"`
 	Kind     models.CuttingKind `query:"kind" enum:"hardwood,semi_hardwood,softwood,root_cutting,live_stake,pole,whip,fascine" doc:"Only this kind of cutting" example:"hardwood"`
 	From     models.Date        `query:"from" doc:"Collected on this day or later" example:"2025-11-01"`
 	To       models.Date        `query:"to" doc:"Collected on this day or earlier" example:"2026-02-15"`
