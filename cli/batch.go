@@ -73,9 +73,8 @@ func newStick(s *session) *cobra.Command {
 		Use: "stick BATCH", Short: "Stick the cuttings of a batch",
 		Long: `Sticks cuttings of a batch. A batch has one sticking: what is stuck another day, or
 for another arm of a trial, is split off first with withy batch split.`,
-		Example: examples("withy batch stick MB-03-2026-7 --count 72 --medium perlite --bench B2 --bottom-heat 21 \\",
-			"    --auxin IBA --auxin-ppm 3000 --auxin-form talc --stuck-by RQ"),
-		Args: takes("BATCH"),
+		Example: examples("withy batch stick MB-03-2026-7 --count 72 --medium perlite --bench B2 --bottom-heat 21 --auxin IBA --auxin-ppm 3000 --auxin-form talc --stuck-by RQ"),
+		Args:    takes("BATCH"),
 		RunE: s.through(func(ctx context.Context, c *api.Client, args []string) (err error) {
 			if req.StuckOn, err = on.orToday().in(ctx, c); err != nil {
 				return err
@@ -103,7 +102,7 @@ func newMove(s *session) *cobra.Command {
 	var req models.NewMove
 	var on day
 	cmd := &cobra.Command{
-		Use: "move BATCH", Short: "Put cuttings to soak or in store, or record them as used or lost, before sticking",
+		Use: "move BATCH", Short: "Soak or store cuttings before sticking, or record them as used or lost",
 		Example: examples(
 			"withy batch move MB-03-2026-7 --to soak --count 72",
 			"withy batch move MB-03-2026-7 --to used --count 20 --use \"staked on the bank\"",

@@ -34,8 +34,7 @@ the API, and - reads it from standard input. Either every row is entered, or non
 and every problem of every row is told. The columns are:
 ` + columnsOf(models.DayColumns()),
 		Example: examples(
-			"withy batch log --stand MB-03 --on 2026-01-17 --stems-cut 24 --cuttings 72 \\",
-			"    --collected-by RQ --parent-plants 6 --identified-by OP --kind hardwood",
+			"withy batch log --stand MB-03 --on 2026-01-17 --stems-cut 24 --cuttings 72 --collected-by RQ --parent-plants 6 --identified-by OP --kind hardwood",
 			"withy batch log --file day.csv",
 			"withy batch log - < day.csv"),
 		Args:    onlyDash,

@@ -216,6 +216,3 @@ func takes(names ...string) cobra.PositionalArgs {
 		return nil
 	}
 }
-
-// examples are lines of the help.
-func examples(lines ...string) string { return "  " + strings.Join(lines, "\n  ") }

@@ -97,6 +97,7 @@ func newRoot(s *session) *cobra.Command {
 	root.SetHelpCommandGroupID(groupRunning)
 	root.SetCompletionCommandGroupID(groupRunning)
 	s.completeCodes(root)
+	foldHelp(root)
 	return root
 }
 

@@ -21,8 +21,7 @@ func newSplit(s *session) *cobra.Command {
 a list of parts: count, and where it is stuck at once, its sticking by the names of
 the flags of withy batch stick. Keep one arm untreated, as a control.`,
 		Example: examples(
-			"withy batch split MB-03-2026-7 --arm count=24,treatment=none,bench=B2 \\",
-			"    --arm count=24,auxin=IBA,auxin-ppm=3000,auxin-form=talc,bench=B2"),
+			"withy batch split MB-03-2026-7 --arm count=24,treatment=none,bench=B2 --arm count=24,auxin=IBA,auxin-ppm=3000,auxin-form=talc,bench=B2"),
 		Args: takes("BATCH"),
 		RunE: s.through(func(ctx context.Context, c *api.Client, args []string) (err error) {
 			if req.On, err = on.orToday().in(ctx, c); err != nil {

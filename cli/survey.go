@@ -34,13 +34,12 @@ func newSurveyAdd(s *session) *cobra.Command {
 		Long: `Enters a count; the estimate, its standard error and the lower bound that the caps
 use are worked out from it.
   census             --stems, and --plants where plants were counted
-  plots              --plot-area --stand-area (m²) --counts (stems on each plot) --placement
-  clumps             --clumps (counted) --stems-on-sample (stems on each sampled clump)
+  plots              --plot-area, --stand-area (m²), --counts, --placement
+  clumps             --clumps (all of them), --stems-on-sample (of some)
   clumps_from_plots  as plots, with clumps for counts, and --stems-on-sample
-  ocular             --low --high: an estimate by eye, of which half the cap applies`,
+  ocular             --low and --high, by eye: half of the cap applies`,
 		Example: examples(
-			"withy survey add MB-03 --on 2025-09-12 --method plots --plot-area 4 --stand-area 400 \\",
-			"    --counts 12,7,0,15,9,4,11,6,8,13 --placement systematic --surveyed-by OP",
+			"withy survey add MB-03 --on 2025-09-12 --method plots --plot-area 4 --stand-area 400 --counts 12,7,0,15,9,4,11,6,8,13 --placement systematic --surveyed-by OP",
 			"withy survey add MB-04 --method clumps --clumps 37 --stems-on-sample 22,35,14,28,41,19,30,25",
 			"withy survey add TC-01 --method ocular --low 300 --high 500"),
 		Args: takes("STAND"),
