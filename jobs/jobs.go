@@ -7,6 +7,7 @@ import (
 	"context"
 	"fmt"
 	"log/slog"
+	"runtime/debug"
 	"sync"
 	"time"
 
@@ -60,7 +61,7 @@ func New(jobs []Job, log *slog.Logger) *Runner {
 // heartbeat that comes while the last one is still at work is left out.
 func (r *Runner) Start(ctx context.Context) error {
 	ctx, r.cancel = context.WithCancel(ctx)
-	beat := cron.NewChain(cron.Recover(faults{r.log}), cron.SkipIfStillRunning(cron.DiscardLogger)).
+	beat := cron.NewChain(cron.SkipIfStillRunning(cron.DiscardLogger)).
 		Then(cron.FuncJob(func() { r.RunOnce(ctx) }))
 	if _, err := r.cron.AddJob(heartbeat, beat); err != nil {
 		return fmt.Errorf("schedule the jobs: %w", err)
@@ -77,8 +78,8 @@ func (r *Runner) Stop() {
 	r.first.Wait()
 }
 
-// RunOnce runs every job once, in order. One that fails is logged and tried
-// again at the next heartbeat; it does not hold up the others.
+// RunOnce runs every job once, in order. One that fails or panics is logged and
+// tried again at the next heartbeat; it does not hold up the others.
 func (r *Runner) RunOnce(ctx context.Context) {
 	for _, job := range r.jobs {
 		if ctx.Err() != nil {
@@ -91,6 +92,11 @@ func (r *Runner) RunOnce(ctx context.Context) {
 func (r *Runner) run(ctx context.Context, job Job) {
 	ctx, cancel := context.WithTimeout(ctx, patience)
 	defer cancel()
+	defer func() {
+		if fault := recover(); fault != nil {
+			r.log.Error("job panicked", "job", job.Name, "panic", fault, "stack", string(debug.Stack()))
+		}
+	}()
 	did, err := job.Run(ctx)
 	switch {
 	case err != nil:
@@ -99,12 +105,3 @@ func (r *Runner) run(ctx context.Context, job Job) {
 		r.log.Info("job done", "job", job.Name)
 	}
 }
-
-// faults hands what cron has to say of a panic to the log.
-type faults struct{ log *slog.Logger }
-
-// Info says nothing: cron tells of every tick.
-func (faults) Info(string, ...any) {}
-
-// Error logs a panic that cron caught.
-func (f faults) Error(err error, _ string, _ ...any) { f.log.Error("job panicked", "error", err) }

@@ -1,0 +1,185 @@
+package jobs_test
+
+import (
+	"bytes"
+	"context"
+	"errors"
+	"log/slog"
+	"strings"
+	"sync"
+	"testing"
+	"testing/synctest"
+	"time"
+
+	"withybed/jobs"
+)
+
+const heartbeat = 5 * time.Minute
+
+// lines is a log that several goroutines may write and the test reads.
+type lines struct {
+	mutex sync.Mutex
+	text  bytes.Buffer
+}
+
+func (l *lines) Write(p []byte) (int, error) {
+	l.mutex.Lock()
+	defer l.mutex.Unlock()
+	return l.text.Write(p)
+}
+
+func (l *lines) has(t *testing.T, words ...string) {
+	t.Helper()
+	l.mutex.Lock()
+	defer l.mutex.Unlock()
+	for _, word := range words {
+		if !strings.Contains(l.text.String(), word) {
+			t.Errorf("the log does not say %q:\n%s", word, l.text.String())
+		}
+	}
+}
+
+// started is a runner of jobs that has started and is stopped at the end.
+func started(t *testing.T, list ...jobs.Job) (*jobs.Runner, *lines) {
+	t.Helper()
+	log := &lines{}
+	r := jobs.New(list, slog.New(slog.NewTextHandler(log, nil)))
+	if err := r.Start(t.Context()); err != nil {
+		t.Fatal(err)
+	}
+	return r, log
+}
+
+// counting is a job that counts its runs, and then does something.
+func counting(name string, runs *int, then func(ctx context.Context) (bool, error)) jobs.Job {
+	return jobs.Job{Name: name, Run: func(ctx context.Context) (bool, error) {
+		*runs++
+		return then(ctx)
+	}}
+}
+
+func nothing(context.Context) (bool, error) { return false, nil }
+
+func TestJobsRunAtOnceAndOnEveryHeartbeat(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		runs := 0
+		r, log := started(t, counting("flags", &runs, func(context.Context) (bool, error) { return true, nil }))
+		defer r.Stop()
+		synctest.Wait()
+		for want := 1; want <= 4; want++ {
+			if runs != want {
+				t.Fatalf("after %d heartbeats it ran %d times", want-1, runs)
+			}
+			time.Sleep(heartbeat)
+			synctest.Wait()
+		}
+		log.has(t, "job done", "flags")
+	})
+}
+
+// Two jobs of four minutes each are at work for longer than a heartbeat, though
+// neither is longer than one job may take.
+func TestAHeartbeatIsLeftOutWhileTheLastOneIsAtWork(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		slow := func(context.Context) (bool, error) {
+			time.Sleep(4 * time.Minute)
+			return false, nil
+		}
+		runs := 0
+		r, _ := started(t, counting("slow", &runs, slow), counting("as slow", new(int), slow))
+		defer r.Stop()
+		began := time.Now()
+		for _, look := range []struct{ minute, runs int }{{1, 1}, {6, 1}, {9, 1}, {11, 2}, {16, 2}, {21, 3}} {
+			time.Sleep(time.Until(began.Add(time.Duration(look.minute) * time.Minute)))
+			synctest.Wait()
+			if runs != look.runs {
+				t.Errorf("after %d minutes it has run %d times, want %d", look.minute, runs, look.runs)
+			}
+		}
+	})
+}
+
+func TestAJobThatFailsOrPanicsHoldsUpNoOther(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		failed, panicked, ran := 0, 0, 0
+		r, log := started(t,
+			counting("failing", &failed, func(context.Context) (bool, error) { return false, errors.New("the disk is full") }),
+			counting("panicking", &panicked, func(context.Context) (bool, error) { panic("no such tray") }),
+			counting("reminder", &ran, nothing))
+		defer r.Stop()
+		time.Sleep(2*heartbeat + time.Second)
+		synctest.Wait()
+		if failed != 3 || panicked != 3 || ran != 3 {
+			t.Errorf("in three rounds one failed %d times, one panicked %d times, and the last ran %d times", failed, panicked, ran)
+		}
+		log.has(t, "job failed", "the disk is full", "job panicked", "no such tray", "panicking")
+	})
+}
+
+func TestAJobIsGivenUpAfterAWhile(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		began, ran := time.Now(), 0
+		var took time.Duration
+		r, log := started(t, counting("stuck", new(int), func(ctx context.Context) (bool, error) {
+			<-ctx.Done()
+			took = time.Since(began)
+			return false, ctx.Err()
+		}), counting("reminder", &ran, nothing))
+		defer r.Stop()
+		time.Sleep(heartbeat + time.Second)
+		synctest.Wait()
+		if took != 5*time.Minute || ran != 1 {
+			t.Errorf("it was given up after %s, and the next ran %d times", took, ran)
+		}
+		log.has(t, "deadline exceeded")
+	})
+}
+
+func TestStopBreaksOffAndWaits(t *testing.T) {
+	for name, wait := range map[string]time.Duration{"the first run": time.Second, "a later one": heartbeat + time.Second} {
+		t.Run(name, func(t *testing.T) {
+			synctest.Test(t, func(t *testing.T) {
+				runs, ended, next := 0, false, 0
+				r, _ := started(t, counting("long", &runs, func(ctx context.Context) (bool, error) {
+					if wait > heartbeat && runs == 1 {
+						return false, nil
+					}
+					<-ctx.Done()
+					time.Sleep(3 * time.Second) // cleaning up
+					ended = true
+					return false, ctx.Err()
+				}), counting("after", &next, nothing))
+				time.Sleep(wait)
+				before, began := next, time.Now()
+				r.Stop()
+				if !ended || time.Since(began) != 3*time.Second {
+					t.Errorf("it ended: %t, and stopping took %s", ended, time.Since(began))
+				}
+				time.Sleep(3 * heartbeat)
+				synctest.Wait()
+				if next != before {
+					t.Error("a job ran after the stop")
+				}
+			})
+		})
+	}
+}
+
+func TestJobsEndWithTheContextTheyWereStartedWith(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		ctx, cancel := context.WithCancel(t.Context())
+		runs := 0
+		r := jobs.New([]jobs.Job{counting("flags", &runs, nothing)}, slog.New(slog.DiscardHandler))
+		if err := r.Start(ctx); err != nil {
+			t.Fatal(err)
+		}
+		defer r.Stop()
+		synctest.Wait()
+		cancel()
+		time.Sleep(3 * heartbeat)
+		synctest.Wait()
+		if runs != 1 {
+			t.Errorf("it ran %d times", runs)
+		}
+	})
+}
