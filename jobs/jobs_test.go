@@ -150,6 +150,7 @@ func TestStopBreaksOffAndWaits(t *testing.T) {
 					return false, ctx.Err()
 				}), counting("after", &next, nothing))
 				time.Sleep(wait)
+				synctest.Wait()
 				before, began := next, time.Now()
 				r.Stop()
 				if !ended || time.Since(began) != 3*time.Second {
