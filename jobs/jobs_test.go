@@ -7,6 +7,7 @@ import (
 	"log/slog"
 	"strings"
 	"sync"
+	"sync/atomic"
 	"testing"
 	"testing/synctest"
 	"time"
@@ -51,9 +52,9 @@ func started(t *testing.T, list ...jobs.Job) (*jobs.Runner, *lines) {
 }
 
 // counting is a job that counts its runs, and then does something.
-func counting(name string, runs *int, then func(ctx context.Context) (bool, error)) jobs.Job {
+func counting(name string, runs *atomic.Int64, then func(ctx context.Context) (bool, error)) jobs.Job {
 	return jobs.Job{Name: name, Run: func(ctx context.Context) (bool, error) {
-		*runs++
+		runs.Add(1)
 		return then(ctx)
 	}}
 }
@@ -62,13 +63,13 @@ func nothing(context.Context) (bool, error) { return false, nil }
 
 func TestJobsRunAtOnceAndOnEveryHeartbeat(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		runs := 0
+		var runs atomic.Int64
 		r, log := started(t, counting("flags", &runs, func(context.Context) (bool, error) { return true, nil }))
 		defer r.Stop()
 		synctest.Wait()
-		for want := 1; want <= 4; want++ {
-			if runs != want {
-				t.Fatalf("after %d heartbeats it ran %d times", want-1, runs)
+		for want := int64(1); want <= 4; want++ {
+			if runs.Load() != want {
+				t.Fatalf("after %d heartbeats it ran %d times", want-1, runs.Load())
 			}
 			time.Sleep(heartbeat)
 			synctest.Wait()
@@ -85,15 +86,15 @@ func TestAHeartbeatIsLeftOutWhileTheLastOneIsAtWork(t *testing.T) {
 			time.Sleep(4 * time.Minute)
 			return false, nil
 		}
-		runs := 0
-		r, _ := started(t, counting("slow", &runs, slow), counting("as slow", new(int), slow))
+		var runs atomic.Int64
+		r, _ := started(t, counting("slow", &runs, slow), counting("as slow", new(atomic.Int64), slow))
 		defer r.Stop()
 		began := time.Now()
-		for _, look := range []struct{ minute, runs int }{{1, 1}, {6, 1}, {9, 1}, {11, 2}, {16, 2}, {21, 3}} {
+		for _, look := range []struct{ minute, runs int64 }{{1, 1}, {6, 1}, {9, 1}, {11, 2}, {16, 2}, {21, 3}} {
 			time.Sleep(time.Until(began.Add(time.Duration(look.minute) * time.Minute)))
 			synctest.Wait()
-			if runs != look.runs {
-				t.Errorf("after %d minutes it has run %d times, want %d", look.minute, runs, look.runs)
+			if runs.Load() != look.runs {
+				t.Errorf("after %d minutes it has run %d times, want %d", look.minute, runs.Load(), look.runs)
 			}
 		}
 	})
@@ -101,7 +102,7 @@ func TestAHeartbeatIsLeftOutWhileTheLastOneIsAtWork(t *testing.T) {
 
 func TestAJobThatFailsOrPanicsHoldsUpNoOther(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		failed, panicked, ran := 0, 0, 0
+		var failed, panicked, ran atomic.Int64
 		r, log := started(t,
 			counting("failing", &failed, func(context.Context) (bool, error) { return false, errors.New("the disk is full") }),
 			counting("panicking", &panicked, func(context.Context) (bool, error) { panic("no such tray") }),
@@ -109,8 +110,8 @@ func TestAJobThatFailsOrPanicsHoldsUpNoOther(t *testing.T) {
 		defer r.Stop()
 		time.Sleep(2*heartbeat + time.Second)
 		synctest.Wait()
-		if failed != 3 || panicked != 3 || ran != 3 {
-			t.Errorf("in three rounds one failed %d times, one panicked %d times, and the last ran %d times", failed, panicked, ran)
+		if failed.Load() != 3 || panicked.Load() != 3 || ran.Load() != 3 {
+			t.Errorf("in three rounds one failed %d times, one panicked %d times, and the last ran %d times", failed.Load(), panicked.Load(), ran.Load())
 		}
 		log.has(t, "job failed", "the disk is full", "job panicked", "no such tray", "panicking")
 	})
@@ -118,9 +119,10 @@ func TestAJobThatFailsOrPanicsHoldsUpNoOther(t *testing.T) {
 
 func TestAJobIsGivenUpAfterAWhile(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
-		began, ran := time.Now(), 0
+		began := time.Now()
+		var ran atomic.Int64
 		var took time.Duration
-		r, log := started(t, counting("stuck", new(int), func(ctx context.Context) (bool, error) {
+		r, log := started(t, counting("stuck", new(atomic.Int64), func(ctx context.Context) (bool, error) {
 			<-ctx.Done()
 			took = time.Since(began)
 			return false, ctx.Err()
@@ -128,8 +130,8 @@ func TestAJobIsGivenUpAfterAWhile(t *testing.T) {
 		defer r.Stop()
 		time.Sleep(heartbeat + time.Second)
 		synctest.Wait()
-		if took != 5*time.Minute || ran != 1 {
-			t.Errorf("it was given up after %s, and the next ran %d times", took, ran)
+		if took != 5*time.Minute || ran.Load() != 1 {
+			t.Errorf("it was given up after %s, and the next ran %d times", took, ran.Load())
 		}
 		log.has(t, "deadline exceeded")
 	})
@@ -139,9 +141,10 @@ func TestStopBreaksOffAndWaits(t *testing.T) {
 	for name, wait := range map[string]time.Duration{"the first run": time.Second, "a later one": heartbeat + time.Second} {
 		t.Run(name, func(t *testing.T) {
 			synctest.Test(t, func(t *testing.T) {
-				runs, ended, next := 0, false, 0
+				ended := false
+				var runs, next atomic.Int64
 				r, _ := started(t, counting("long", &runs, func(ctx context.Context) (bool, error) {
-					if wait > heartbeat && runs == 1 {
+					if wait > heartbeat && runs.Load() == 1 {
 						return false, nil
 					}
 					<-ctx.Done()
@@ -151,14 +154,14 @@ func TestStopBreaksOffAndWaits(t *testing.T) {
 				}), counting("after", &next, nothing))
 				time.Sleep(wait)
 				synctest.Wait()
-				before, began := next, time.Now()
+				before, began := next.Load(), time.Now()
 				r.Stop()
 				if !ended || time.Since(began) != 3*time.Second {
 					t.Errorf("it ended: %t, and stopping took %s", ended, time.Since(began))
 				}
 				time.Sleep(3 * heartbeat)
 				synctest.Wait()
-				if next != before {
+				if next.Load() != before {
 					t.Error("a job ran after the stop")
 				}
 			})
@@ -169,7 +172,7 @@ func TestStopBreaksOffAndWaits(t *testing.T) {
 func TestJobsEndWithTheContextTheyWereStartedWith(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		ctx, cancel := context.WithCancel(t.Context())
-		runs := 0
+		var runs atomic.Int64
 		r := jobs.New([]jobs.Job{counting("flags", &runs, nothing)}, slog.New(slog.DiscardHandler))
 		if err := r.Start(ctx); err != nil {
 			t.Fatal(err)
@@ -179,8 +182,8 @@ func TestJobsEndWithTheContextTheyWereStartedWith(t *testing.T) {
 		cancel()
 		time.Sleep(3 * heartbeat)
 		synctest.Wait()
-		if runs != 1 {
-			t.Errorf("it ran %d times", runs)
+		if runs.Load() != 1 {
+			t.Errorf("it ran %d times", runs.Load())
 		}
 	})
 }
