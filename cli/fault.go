@@ -88,9 +88,9 @@ func sentence(err error) string {
 		return err.Error()
 	}
 	text := known.Detail
-	switch len(known.Fields) {
-	case 0:
-	case 1:
+	switch n := len(known.Fields); {
+	case n == 0, n == 1 && known.Kind == models.Unknown: // the sentence names it already
+	case n == 1:
 		text += ": " + fieldWords(known.Fields[0])
 	default:
 		text += ":"

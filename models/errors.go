@@ -85,6 +85,15 @@ func InvalidField(code, field string, value any, format string, args ...any) *Er
 	}
 }
 
+// UnknownName is the error for a name in a request that nothing bears, with the
+// names that are near it. Noun says what was looked for.
+func UnknownName(code, field, noun, name string, near []string) *Error {
+	return &Error{
+		Kind: Unknown, Code: code, Detail: fmt.Sprintf("there is no %s %q", noun, name), Suggestions: near,
+		Fields: []Field{{Name: field, Detail: fmt.Sprintf("is %q, and there is no such %s", name, noun), Value: name}},
+	}
+}
+
 // AsError finds the Error in a chain, or nil.
 func AsError(err error) *Error {
 	var e *Error

@@ -15,5 +15,5 @@ type BatchFilter struct {
 	Active       bool   // only those of which something can fall due
 	AwaitsReview bool   // only those to review
 	Stuck        bool   // only those that were stuck
-	Bench        string // only those stuck on the bench
+	Bench        string // only those stuck on the bench, compared without the case of plain letters
 }

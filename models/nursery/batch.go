@@ -144,7 +144,7 @@ func (d *day) readDay(req *models.NewBatch) (err error) {
 func (d *day) enter(req models.NewBatch) error {
 	stand := d.stands[models.NameKey(req.Stand)]
 	if stand == nil {
-		return noStand(d.tx, req.Stand, models.Unknown, "unknown-stand")
+		return unknownStand(d.tx, req.Stand)
 	}
 	batch, warnings, err := rules.EnterBatch(stand, req, d.now.today)
 	if err != nil {
@@ -294,7 +294,7 @@ func batchFilter(tx *store.Tx, q BatchQuery) (models.BatchFilter, error) {
 	if q.Stand != "" {
 		stand, err := tx.StandRecord(models.NameKey(q.Stand), models.Date{})
 		if errors.Is(err, store.ErrNoRow) {
-			return filter, noStand(tx, q.Stand, models.Unknown, "unknown-stand")
+			return filter, unknownStand(tx, q.Stand)
 		}
 		if err != nil {
 			return filter, err
@@ -302,7 +302,7 @@ func batchFilter(tx *store.Tx, q BatchQuery) (models.BatchFilter, error) {
 		filter.StandID = stand.ID
 	}
 	if q.Taxon != "" {
-		taxon, err := findTaxon(tx, q.Taxon, models.Unknown, "unknown-taxon")
+		taxon, err := namedTaxon(tx, q.Taxon)
 		if err != nil {
 			return filter, err
 		}

@@ -14,7 +14,7 @@ import (
 func (n *Nursery) AddStand(ctx context.Context, o Once, req models.NewStand) (models.StandView, error) {
 	return once(ctx, n, o, req, func(tx *store.Tx, now moment) (models.StandView, error) {
 		none := models.StandView{}
-		taxon, err := findTaxon(tx, req.Taxon, models.Unknown, "unknown-taxon")
+		taxon, err := namedTaxon(tx, req.Taxon)
 		if err != nil {
 			return none, err
 		}
@@ -67,7 +67,7 @@ func (n *Nursery) Stands(ctx context.Context, q StandQuery) (models.List[models.
 	return read(ctx, n, func(tx *store.Tx, now moment) (list models.List[models.StandView], err error) {
 		filter := models.StandFilter{Place: q.Place}
 		if q.Taxon != "" {
-			taxon, err := findTaxon(tx, q.Taxon, models.Unknown, "unknown-taxon")
+			taxon, err := namedTaxon(tx, q.Taxon)
 			if err != nil {
 				return list, err
 			}
@@ -197,24 +197,34 @@ func (n *Nursery) Seasons(ctx context.Context, code string) ([]models.SeasonTake
 	})
 }
 
-// findStand reads a stand with its ledger for questions about a day and later,
-// and holds it in a write. If there is none, near codes are suggested.
+// findStand reads the stand of a path, with its ledger for questions about a day
+// and later, and holds it in a write. If there is none, near codes are suggested.
 func findStand(tx *store.Tx, code string, from models.Date) (*models.StandRecord, error) {
 	record, err := tx.StandRecord(models.NameKey(code), from)
-	if errors.Is(err, store.ErrNoRow) {
-		return nil, noStand(tx, code, models.NotFound, "no-such-stand")
+	if !errors.Is(err, store.ErrNoRow) {
+		return record, err
 	}
-	return record, err
+	near, err := nearStands(tx, code)
+	if err != nil {
+		return nil, err
+	}
+	missing := models.Errorf(models.NotFound, "no-such-stand", "there is no stand %q", code)
+	missing.Suggestions = near
+	return nil, missing
 }
 
-func noStand(tx *store.Tx, code string, kind models.Kind, problem string) error {
-	codes, err := tx.StandCodes()
+// unknownStand is the error for a stand that a request names and that is not there.
+func unknownStand(tx *store.Tx, code string) error {
+	near, err := nearStands(tx, code)
 	if err != nil {
 		return err
 	}
-	missing := models.Errorf(kind, problem, "there is no stand %q", code)
-	missing.Suggestions = rules.Near(code, codes)
-	return missing
+	return models.UnknownName("unknown-stand", "stand", "stand", code, near)
+}
+
+func nearStands(tx *store.Tx, code string) ([]string, error) {
+	codes, err := tx.StandCodes()
+	return rules.Near(code, codes), err
 }
 
 func standView(r *models.StandRecord, today models.Date, exact bool) models.StandView {

@@ -35,7 +35,7 @@ func (n *Nursery) Taxa(ctx context.Context, page models.Page) (models.List[model
 // Taxon shows a taxon by its scientific name.
 func (n *Nursery) Taxon(ctx context.Context, name string) (models.Taxon, error) {
 	return read(ctx, n, func(tx *store.Tx, now moment) (models.Taxon, error) {
-		return findTaxon(tx, name, models.NotFound, "no-such-taxon")
+		return findTaxon(tx, name)
 	})
 }
 
@@ -43,7 +43,7 @@ func (n *Nursery) Taxon(ctx context.Context, name string) (models.Taxon, error) 
 // meanwhile, since their allowance reads whether it is protected.
 func (n *Nursery) EditTaxon(ctx context.Context, name string, version int, edit models.TaxonEdit) (models.Taxon, error) {
 	return write(ctx, n, func(tx *store.Tx, now moment) (models.Taxon, error) {
-		found, err := findTaxon(tx, name, models.NotFound, "no-such-taxon")
+		found, err := findTaxon(tx, name)
 		if err != nil {
 			return found, err
 		}
@@ -65,17 +65,35 @@ func (n *Nursery) EditTaxon(ctx context.Context, name string, version int, edit 
 	})
 }
 
-// findTaxon finds a taxon by name, and suggests near ones if there is none.
-func findTaxon(tx *store.Tx, name string, kind models.Kind, code string) (models.Taxon, error) {
+// findTaxon finds the taxon of a path by name, and suggests near ones if there is none.
+func findTaxon(tx *store.Tx, name string) (models.Taxon, error) {
+	taxon, near, err := lookUpTaxon(tx, name)
+	if errors.Is(err, store.ErrNoRow) {
+		missing := models.Errorf(models.NotFound, "no-such-taxon", "there is no taxon %q: add it first, or check the spelling", name)
+		missing.Suggestions = near
+		return taxon, missing
+	}
+	return taxon, err
+}
+
+// namedTaxon finds the taxon that a request names.
+func namedTaxon(tx *store.Tx, name string) (models.Taxon, error) {
+	taxon, near, err := lookUpTaxon(tx, name)
+	if errors.Is(err, store.ErrNoRow) {
+		return taxon, models.UnknownName("unknown-taxon", "taxon", "taxon", name, near)
+	}
+	return taxon, err
+}
+
+// lookUpTaxon reads a taxon, or ErrNoRow with the names that are near.
+func lookUpTaxon(tx *store.Tx, name string) (models.Taxon, []string, error) {
 	taxon, err := tx.TaxonByName(models.NameKey(name))
 	if !errors.Is(err, store.ErrNoRow) {
-		return taxon, err
+		return taxon, nil, err
 	}
-	names, err := tx.TaxonNames()
-	if err != nil {
-		return taxon, err
+	names, listErr := tx.TaxonNames()
+	if listErr != nil {
+		return taxon, nil, listErr
 	}
-	missing := models.Errorf(kind, code, "there is no taxon %q: add it first, or check the spelling", name)
-	missing.Suggestions = rules.Near(name, names)
-	return taxon, missing
+	return taxon, rules.Near(name, names), err
 }

@@ -273,9 +273,13 @@ func (h *history) lastGoodDay() models.Date {
 }
 
 func leave(stand *models.StandRecord, answer *models.Allowance) string {
-	within := fmt.Sprintf("%s are within the count.", stems(answer.Stems))
+	are := stems(answer.Stems) + " are"
+	if answer.Stems == 1 {
+		are = "1 stem is"
+	}
+	within := are + " within the count."
 	if answer.Allowed < answer.Stems {
-		within = fmt.Sprintf("%s are not within the count: %s.", stems(answer.Stems), answer.Binding.Detail)
+		within = fmt.Sprintf("%s not within the count: %s.", are, answer.Binding.Detail)
 	}
 	who := "the land manager"
 	if stand.LandManager != "" {

@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 	"slices"
+	"strings"
 
 	"withybed/models"
 )
@@ -76,16 +77,15 @@ func (p *DayProblems) Add(row models.DayRow, err error) bool {
 	if unread(row, "row") {
 		return true
 	}
-	switch problem.Kind {
-	case models.Refused:
+	if problem.Kind == models.Refused {
 		p.note(row, models.Field{Name: "stems_cut", Detail: problem.Detail, Value: row.Batch.StemsCut}, problem)
-	case models.Unknown:
-		p.note(row, models.Field{Name: "stand", Detail: problem.Error(), Value: row.Batch.Stand}, problem)
-	default:
-		for _, field := range problem.Fields {
-			if !unread(row, field.Name) {
-				p.note(row, field, problem)
-			}
+	}
+	for _, field := range problem.Fields {
+		if near := problem.Suggestions; len(near) > 0 {
+			field.Detail += " (near: " + strings.Join(near, ", ") + ")"
+		}
+		if !unread(row, field.Name) {
+			p.note(row, field, problem)
 		}
 	}
 	return true

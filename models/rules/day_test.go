@@ -101,7 +101,7 @@ func TestEveryProblemOfADaySheetIsTold(t *testing.T) {
 	}{
 		{models.DayRow{Line: 2}, refusal(7)},
 		{unreadable, misfit},
-		{models.DayRow{Line: 4}, models.Errorf(models.Unknown, "unknown-stand", "there is no stand %q", "X")},
+		{models.DayRow{Line: 4}, models.UnknownName("unknown-stand", "stand", "stand", "X", nil)},
 	} {
 		if !p.Add(told.row, told.err) {
 			t.Errorf("%v is not told", told.err)
@@ -130,7 +130,7 @@ func TestARowThatCannotBeReadIsToldOnce(t *testing.T) {
 	row := models.DayRow{Line: 5, Faults: []models.Field{{Name: "row", Detail: "has 3 cells"}}}
 	var p rules.DayProblems
 	p.Unreadable(row)
-	p.Add(row, models.Errorf(models.Unknown, "unknown-stand", "there is no stand %q", ""))
+	p.Add(row, models.UnknownName("unknown-stand", "stand", "stand", "", nil))
 	p.Add(row, refusal(0))
 	p.Add(row, models.InvalidField("invalid", "collected_by", nil, "is missing"))
 	if got := problemNames(models.AsError(p.Err())); !slices.Equal(got, []string{"line 5: row"}) {
