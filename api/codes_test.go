@@ -119,6 +119,8 @@ func codeArg(call *ast.CallExpr) (ast.Expr, models.Kind) {
 		}
 	case name == "Add" && len(call.Args) > 3:
 		return call.Args[0], models.Invalid
+	case name == "UnknownName":
+		return call.Args[0], models.Unknown
 	case name == "InvalidField", name == "shapeFault":
 		return call.Args[0], "" // the kind may be changed before it is returned
 	}

@@ -80,6 +80,9 @@ func ParseDay(sheet []byte) ([]DayRow, error) {
 		if err != nil {
 			return nil, sheetError(err)
 		}
+		if blank(cells) {
+			continue // as spreadsheets leave at the end
+		}
 		if len(rows) == MaxDayRows {
 			return nil, Errorf(Invalid, "invalid", "the day sheet has more than %d rows: enter it in parts", MaxDayRows)
 		}
@@ -90,6 +93,10 @@ func ParseDay(sheet []byte) ([]DayRow, error) {
 		return nil, Errorf(Invalid, "invalid", "the day sheet has no rows below its column names")
 	}
 	return rows, nil
+}
+
+func blank(cells []string) bool {
+	return strings.TrimSpace(strings.Join(cells, "")) == ""
 }
 
 func sheetError(err error) error {

@@ -15,7 +15,8 @@ func TestADaySheetIsRead(t *testing.T) {
 	sheet := "\xef\xbb\xbf" + dayHeader + `,parent_plants,length_cm,already_cut,reason,stuck_on,count,bench,bottom_heat,mist,treatment,treatment.soak_days,note` + "\r\n" +
 		`TB-01, 2026-01-17 ,24,72,RQ,12,20.5,no,,2026-01-18,70,B2,21.5,yes,split heel,3,"tall, at the
 north end"` + "\r\n" +
-		`TB-02,2026-01-17,3,9,Åse Q,,,YES,two crews,,,,,,,,` + "\r\n"
+		`TB-02,2026-01-17,3,9,Åse Q,,,YES,two crews,,,,,,,,` + "\r\n" +
+		",,,,,,,,,,,,,,,,\r\n , ,\r\n"
 	rows, err := ParseDay([]byte(sheet))
 	if err != nil {
 		t.Fatal(err)

@@ -14,7 +14,9 @@ var grids = map[models.Sensitivity]float64{
 	models.HighSensitivity:   0.1,
 }
 
-const metresPerDegree = 111_320 // of latitude, and of longitude on the equator
+// metresPerDegree is the longest a degree gets on WGS84, that of latitude at the
+// poles (111,694 m), rounded up, so that the true place is always within.
+const metresPerDegree = 111_700
 
 // Mask puts the place of a stand into a view as coarsely as its sensitivity
 // asks: snapped to a grid, with the uncertainty grown by half the diagonal of a
@@ -48,10 +50,11 @@ func snap(degrees, grid float64) float64 {
 	return math.Round(degrees*lines)/lines + 0
 }
 
-// halfDiagonal is half the diagonal of a cell in metres at a latitude.
+// halfDiagonal is half the diagonal in metres of the cell around a latitude,
+// measured where it is widest.
 func halfDiagonal(lat, grid float64) float64 {
 	height := grid * metresPerDegree
-	width := height * math.Cos(lat*math.Pi/180)
+	width := height * math.Cos(max(0, math.Abs(lat)-grid/2)*math.Pi/180)
 	return math.Hypot(height, width) / 2
 }
 

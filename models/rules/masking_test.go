@@ -26,8 +26,8 @@ func TestPlacesAreShownAsCoarselyAsTheirSensitivityAsks(t *testing.T) {
 		withheldWhole bool
 	}{
 		{models.LowSensitivity, 46.123, -122.543, 83, "0.001 degrees", false},
-		{models.MediumSensitivity, 46.12, -122.54, 693, "0.01 degrees", false},
-		{models.HighSensitivity, 46.1, -122.5, 6789, "0.1 degrees", false},
+		{models.MediumSensitivity, 46.12, -122.54, 695, "0.01 degrees", false},
+		{models.HighSensitivity, 46.1, -122.5, 6814, "0.1 degrees", false},
 		{models.ExtremeSensitivity, 0, 0, 0, "", true},
 		{"unheard of", 0, 0, 0, "", true},
 	} {

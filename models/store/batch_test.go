@@ -173,8 +173,8 @@ func TestBatchesAreListedByTheirFilter(t *testing.T) {
 			{models.BatchFilter{To: day("2026-01-10")}, []string{a.Code, d.Code}},
 			{models.BatchFilter{Active: true}, []string{c.Code, a.Code, d.Code}},
 			{models.BatchFilter{Stuck: true}, []string{a.Code, d.Code}},
-			{models.BatchFilter{Bench: "B2"}, []string{a.Code}},
-			{models.BatchFilter{Bench: "B3"}, nil},
+			{models.BatchFilter{Bench: " B2"}, []string{a.Code, d.Code}},
+			{models.BatchFilter{Bench: "b3"}, nil},
 		} {
 			for limit := 1; limit <= 4; limit++ {
 				read(t, s, func(tx *store.Tx) error {
