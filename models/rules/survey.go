@@ -40,23 +40,8 @@ func checkMethodFields(f *models.Faults, req *models.NewSurvey) {
 		f.Add("invalid", "method", req.Method, "is %q, and must be %s", req.Method, models.OneOf(models.Methods))
 		return
 	}
-	given := []struct {
-		field string
-		is    bool
-		with  []models.Method
-	}{
-		{"plants", req.Plants != nil, []models.Method{models.Census}},
-		{"stems", req.Stems != nil, []models.Method{models.Census}},
-		{"plots", req.Plots != nil, []models.Method{models.PlotCount, models.ClumpsFromPlots}},
-		{"clumps", req.Clumps != nil, []models.Method{models.ClumpCount, models.ClumpsFromPlots}},
-		{"low", req.Low != nil, []models.Method{models.Ocular}},
-		{"high", req.High != nil, []models.Method{models.Ocular}},
-	}
-	for _, g := range given {
-		belongs := false
-		for _, method := range g.with {
-			belongs = belongs || method == req.Method
-		}
+	for _, g := range methodFields(req) {
+		belongs := slices.Contains(g.with, req.Method)
 		if g.is && !belongs {
 			f.Add("invalid", g.field, nil, "does not go with the method %s", req.Method)
 		}
@@ -73,14 +58,37 @@ func checkMethodFields(f *models.Faults, req *models.NewSurvey) {
 		checkCounts(f, "plots.counts", req.Plots.Counts)
 	}
 	if req.Clumps != nil {
-		checkOptionalCount(f, "clumps.total", req.Clumps.Total, 0)
-		checkCounts(f, "clumps.stems_on_sample", req.Clumps.StemsOnSample)
-		if req.Method == models.ClumpCount && req.Clumps.Total == nil {
-			f.Add("invalid", "clumps.total", nil, "is missing: how many clumps does the stand have")
-		}
-		if req.Method == models.ClumpsFromPlots && req.Clumps.Total != nil {
-			f.Add("invalid", "clumps.total", nil, "does not go with clumps_from_plots, which estimates it")
-		}
+		checkClumps(f, req)
+	}
+}
+
+// methodField is a field of a request, whether it is given, and the methods it
+// goes with.
+type methodField struct {
+	field string
+	is    bool
+	with  []models.Method
+}
+
+func methodFields(req *models.NewSurvey) []methodField {
+	return []methodField{
+		{"plants", req.Plants != nil, []models.Method{models.Census}},
+		{"stems", req.Stems != nil, []models.Method{models.Census}},
+		{"plots", req.Plots != nil, []models.Method{models.PlotCount, models.ClumpsFromPlots}},
+		{"clumps", req.Clumps != nil, []models.Method{models.ClumpCount, models.ClumpsFromPlots}},
+		{"low", req.Low != nil, []models.Method{models.Ocular}},
+		{"high", req.High != nil, []models.Method{models.Ocular}},
+	}
+}
+
+func checkClumps(f *models.Faults, req *models.NewSurvey) {
+	checkOptionalCount(f, "clumps.total", req.Clumps.Total, 0)
+	checkCounts(f, "clumps.stems_on_sample", req.Clumps.StemsOnSample)
+	switch given := req.Clumps.Total != nil; {
+	case req.Method == models.ClumpCount && !given:
+		f.Add("invalid", "clumps.total", nil, "is missing: how many clumps does the stand have")
+	case req.Method == models.ClumpsFromPlots && given:
+		f.Add("invalid", "clumps.total", nil, "does not go with clumps_from_plots, which estimates it")
 	}
 }
 
@@ -147,12 +155,21 @@ func estimateSample(s *models.Survey, req *models.NewSurvey) (warnings []string,
 		return nil, sampleFault(err)
 	}
 	if total.Estimate > models.MaxCount {
-		return nil, models.InvalidField("invalid", "plots.stand_area_m2", s.Plots.StandAreaM2,
-			"gives %.0f stems, and at most %d can be: check the areas and counts", total.Estimate, models.MaxCount)
+		return nil, tooManyStems(s, total.Estimate)
 	}
 	s.Estimate, s.StandardError = total.Estimate, &total.StandardError
 	s.LowerBound = models.FloorDecimal(total.LowerBound)
 	return warnings, nil
+}
+
+// tooManyStems names the number that a sample was multiplied by.
+func tooManyStems(s *models.Survey, estimate float64) error {
+	if s.Plots == nil {
+		return models.InvalidField("invalid", "clumps.total", *s.Clumps.Total,
+			"gives %.0f stems, and at most %d can be: check the number of clumps and the stems on them", estimate, models.MaxCount)
+	}
+	return models.InvalidField("invalid", "plots.stand_area_m2", s.Plots.StandAreaM2,
+		"gives %.0f stems, and at most %d can be: check the areas and counts", estimate, models.MaxCount)
 }
 
 func statsPlots(p *models.Plots) stats.Plots {
@@ -189,11 +206,7 @@ func EnterDisturbance(req models.NewDisturbance, today models.Date) (models.Dist
 	var f models.Faults
 	checkPast(&f, "on", req.On, today)
 	checkText(&f, "by", req.By, models.MaxName)
-	known := false
-	for _, kind := range models.Disturbances {
-		known = known || kind == req.Kind
-	}
-	if !known {
+	if !slices.Contains(models.Disturbances, req.Kind) {
 		f.Add("invalid", "kind", req.Kind, "is %q, and must be %s", req.Kind, models.OneOf(models.Disturbances))
 	}
 	return models.Disturbance{HappenedOn: req.On, Kind: req.Kind, ReportedBy: models.Clean(req.By)}, f.Err()

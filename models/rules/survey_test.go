@@ -126,6 +126,8 @@ func TestSurveysThatCannotBe(t *testing.T) {
 		{"clumps not counted", models.NewSurvey{SurveyedOn: surveyDay, Method: models.ClumpCount, Clumps: &models.Clumps{StemsOnSample: eightClumps}}, "invalid", []string{"clumps.total"}},
 		{"clumps counted and estimated", models.NewSurvey{SurveyedOn: surveyDay, Method: models.ClumpsFromPlots, Plots: plotsOf(models.Random, 4, 400, tenPlots...), Clumps: &models.Clumps{Total: ptr(9), StemsOnSample: eightClumps}}, "invalid", []string{"clumps.total"}},
 		{"more stems than can be", models.NewSurvey{SurveyedOn: surveyDay, Method: models.PlotCount, Plots: plotsOf(models.Random, 0.001, 1e6, 1000, 2000, 3000)}, "invalid", []string{"plots.stand_area_m2"}},
+		{"more clumps than stems can be on", models.NewSurvey{SurveyedOn: surveyDay, Method: models.ClumpCount, Clumps: &models.Clumps{Total: ptr(1_000_000), StemsOnSample: []int{1000, 900, 1000}}}, "invalid", []string{"clumps.total"}},
+		{"more clumps on plots than stems can be on", models.NewSurvey{SurveyedOn: surveyDay, Method: models.ClumpsFromPlots, Plots: plotsOf(models.Random, 0.001, 1e6, 1000, 2000, 3000), Clumps: &models.Clumps{StemsOnSample: eightClumps}}, "invalid", []string{"plots.stand_area_m2"}},
 	} {
 		t.Run(c.name, func(t *testing.T) {
 			_, _, err := rules.EnterSurvey(c.req, models.MustDecimal("0.9"), surveyDay)
@@ -209,4 +211,37 @@ func TestDisturbances(t *testing.T) {
 	wantFault(t, err, "in-the-future", "on", "by", "kind")
 	_, err = rules.EnterDisturbance(models.NewDisturbance{Kind: "flood"}, today)
 	wantFault(t, err, "invalid", "on")
+}
+
+// At the most that can be counted every method either gives a bound within it, or
+// says which number is too large.
+func TestEveryMethodAtItsLimit(t *testing.T) {
+	most := models.MaxCount
+	full := []int{most, most, most}
+	for _, c := range []struct {
+		name  string
+		req   models.NewSurvey
+		field string // "" where it can be
+	}{
+		{"census", models.NewSurvey{Method: models.Census, Stems: ptr(most), Plants: ptr(most)}, ""},
+		{"ocular", models.NewSurvey{Method: models.Ocular, Low: ptr(most), High: ptr(most)}, ""},
+		{"every clump", models.NewSurvey{Method: models.ClumpCount, Clumps: &models.Clumps{Total: ptr(3), StemsOnSample: []int{most / 3, most / 3, most / 3}}}, ""},
+		{"most clumps of one stem", models.NewSurvey{Method: models.ClumpCount, Clumps: &models.Clumps{Total: ptr(most), StemsOnSample: []int{1, 1, 1}}}, ""},
+		{"most clumps of two stems", models.NewSurvey{Method: models.ClumpCount, Clumps: &models.Clumps{Total: ptr(most), StemsOnSample: []int{2, 2, 2}}}, "clumps.total"},
+		{"most clumps of most stems", models.NewSurvey{Method: models.ClumpCount, Clumps: &models.Clumps{Total: ptr(most), StemsOnSample: full}}, "clumps.total"},
+		{"full plots", models.NewSurvey{Method: models.PlotCount, Plots: plotsOf(models.Random, 1, 3, full...)}, "plots.stand_area_m2"},
+		{"full plots and clumps", models.NewSurvey{Method: models.ClumpsFromPlots, Plots: plotsOf(models.Random, 1, 3, full...), Clumps: &models.Clumps{StemsOnSample: full}}, "plots.stand_area_m2"},
+	} {
+		t.Run(c.name, func(t *testing.T) {
+			c.req.SurveyedOn = surveyDay
+			got, _, err := rules.EnterSurvey(c.req, models.MustDecimal("0.9"), surveyDay)
+			if c.field != "" {
+				wantFault(t, err, "invalid", c.field)
+				return
+			}
+			if err != nil || got.LowerBound < 0 || got.LowerBound > models.DecimalOf(most) {
+				t.Errorf("the bound is %s, %v", got.LowerBound, err)
+			}
+		})
+	}
 }
