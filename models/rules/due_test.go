@@ -112,6 +112,15 @@ func lost(on string, rooted, count int) change {
 	}
 }
 
+// onlyLost is a check of the whole tray at which roots were not examined.
+func onlyLost(on string, count int) change {
+	return func(r *models.BatchRecord) {
+		c := checkOf(r, on, nil)
+		c.Lost = models.Losses{models.RottedBase: count}
+		r.Checks = append(r.Checks, c)
+	}
+}
+
 func potted(on string, count int) change {
 	return func(r *models.BatchRecord) {
 		r.Pottings = append(r.Pottings, models.Potting{PottedOn: day(on), Count: count, Entry: nextEntry(r)})

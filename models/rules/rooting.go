@@ -12,22 +12,32 @@ const wilsonConfidence = 0.95
 // RootingOf is what one batch says of its rooting. The percent is ever rooted ÷
 // stuck, on the day of the last look at roots or potting, with a Wilson interval
 // that holds within this batch only; it is nil before sticking and before the
-// first look, since a percent that nobody looked for is none. The days to root
-// are brackets in days after sticking; they are nil before sticking only.
+// first look, since a percent that nobody looked for is none. A tray that a check
+// found empty needs no look at roots: it is 0 % on the day of that check. The days
+// to root are brackets in days after sticking; they are nil before sticking only.
 func RootingOf(r *models.BatchRecord, s *Story) (*models.RootingCount, *models.DaysToRoot) {
 	if r.Sticking == nil || s.Tally.Stuck == 0 {
 		return nil, nil
 	}
 	days := daysToRoot(foundIn(r, s), s.Tally.Stuck)
-	if s.LastLook.IsZero() {
+	on := rootingDay(s)
+	if on.IsZero() {
 		return nil, &days
 	}
 	stuck, rooted := s.Tally.Stuck, s.Tally.EverRooted
 	interval := stats.Wilson(rooted, stuck, wilsonConfidence)
 	return &models.RootingCount{
-		Stuck: stuck, EverRooted: rooted, On: s.LastLook, Percent: percent(rooted, stuck),
+		Stuck: stuck, EverRooted: rooted, On: on, Percent: percent(rooted, stuck),
 		Lower: 100 * interval.Lower, Upper: 100 * interval.Upper,
 	}, &days
+}
+
+// rootingDay is the day a rooting percent speaks of, or none.
+func rootingDay(s *Story) models.Date {
+	if s.LastLook.IsZero() && s.Tally.Live() == 0 {
+		return s.LastFull
+	}
+	return s.LastLook
 }
 
 func percent(part, whole int) float64 { return 100 * float64(part) / float64(whole) }

@@ -76,8 +76,10 @@ func yesNo(yes bool) string {
 //
 // A batch is finished by age, never by outcome: where its last check of the
 // whole tray was at least 84 days after sticking, 112 for slow kinds, by
-// default. Batches whose roots were never looked at enter no denominator. There
-// is no interval: cuttings of one batch are not independent.
+// default. Batches without a check of the whole tray or a potting enter no
+// denominator; those that were checked all do, whatever was found, since a
+// treatment that kills would otherwise hide what it killed. There is no interval:
+// cuttings of one batch are not independent.
 //
 // It fails with a models.Error, kind Invalid, code unknown-grouping.
 func GroupRooting(batches []Told, by []string, set models.Settings, on models.Date) (models.RootingReport, error) {
@@ -156,7 +158,7 @@ func (g *rootingGroup) add(b Told, t *models.Thresholds) {
 	if finished(b, t) {
 		count = &g.Finished
 	}
-	if b.Story.LastLook.IsZero() {
+	if b.Story.Checks == 0 && b.Story.LastLook.IsZero() {
 		count.WithoutChecks++
 		return
 	}

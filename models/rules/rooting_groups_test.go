@@ -123,6 +123,10 @@ func TestFinishedByAgeAlone(t *testing.T) {
 	partLate := batchWith(stuck("2026-01-18"), looked("2026-02-08", 36), examined("2026-05-01", 10, 9))
 	never := batchWith(stuck("2026-01-18"))
 	closedLate := batchWith(stuck("2026-01-18"), lost("2026-04-12", 10, 12), decided("2026-05-01", models.CloseBatch, ""))
+	diedUnseen := batchWith(stuck("2026-01-18"), onlyLost("2026-02-08", 40), onlyLost("2026-04-20", 32))
+	onlyLosses := batchWith(stuck("2026-01-18"), onlyLost("2026-02-08", 10))
+	pottedUnseen := batchWith(stuck("2026-01-18"), potted("2026-03-08", 30))
+	onlyPart := batchWith(stuck("2026-01-18"), examined("2026-03-08", 10, 4))
 	cases := []struct {
 		name                 string
 		batches              []*models.BatchRecord
@@ -140,6 +144,14 @@ func TestFinishedByAgeAlone(t *testing.T) {
 			"0+0 batches, 0 = 0 rooted + 0 lost + 0 withdrawn + 0 open, none", "1+0 batches, 72 = 36 rooted + 0 lost + 0 withdrawn + 36 open, 50.0"},
 		{"never looked at is in no denominator", []*models.BatchRecord{never, day84},
 			"1+0 batches, 72 = 18 rooted + 0 lost + 0 withdrawn + 54 open, 25.0", "0+1 batches, 0 = 0 rooted + 0 lost + 0 withdrawn + 0 open, none"},
+		{"a tray that died unseen counts", []*models.BatchRecord{diedUnseen, day84},
+			"2+0 batches, 144 = 18 rooted + 72 lost + 0 withdrawn + 54 open, 12.5", "0+0 batches, 0 = 0 rooted + 0 lost + 0 withdrawn + 0 open, none"},
+		{"so does one checked for losses only", []*models.BatchRecord{onlyLosses},
+			"0+0 batches, 0 = 0 rooted + 0 lost + 0 withdrawn + 0 open, none", "1+0 batches, 72 = 0 rooted + 10 lost + 0 withdrawn + 62 open, 0.0"},
+		{"potting is a look", []*models.BatchRecord{pottedUnseen},
+			"0+0 batches, 0 = 0 rooted + 0 lost + 0 withdrawn + 0 open, none", "1+0 batches, 72 = 30 rooted + 0 lost + 0 withdrawn + 42 open, 41.7"},
+		{"a look at a part is none of the tray", []*models.BatchRecord{onlyPart},
+			"0+0 batches, 0 = 0 rooted + 0 lost + 0 withdrawn + 0 open, none", "0+1 batches, 0 = 0 rooted + 0 lost + 0 withdrawn + 0 open, none"},
 		{"closed: unrooted at close are not lost", []*models.BatchRecord{closedLate},
 			"1+0 batches, 72 = 10 rooted + 12 lost + 0 withdrawn + 50 open, 13.9", "0+0 batches, 0 = 0 rooted + 0 lost + 0 withdrawn + 0 open, none"},
 	}

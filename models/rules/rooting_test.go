@@ -55,6 +55,10 @@ func TestRootingOf(t *testing.T) {
 			ofStuck: "0-14 not_reached not_reached", ofRooted: "0-14 0-14 0-14"},
 		{name: "potting finds them rooted", batch: tray(looked("2026-02-01", 10), potted("2026-02-10", 30)), on: "2026-03-01", count: "30/72 41.7 on 2026-02-10",
 			ofStuck: "0-14 not_reached not_reached", ofRooted: "0-14 14-23 14-23"},
+		{name: "a tray that died before roots were looked at", batch: tray(onlyLost("2026-02-01", 40), onlyLost("2026-02-10", 32)), on: "2026-03-01", count: "0/72 0.0 on 2026-02-10",
+			ofStuck: "not_reached not_reached not_reached", ofRooted: "undefined undefined undefined"},
+		{name: "losses alone say nothing of the living", batch: tray(onlyLost("2026-02-01", 40)), on: "2026-03-01", unseen: true,
+			ofStuck: "not_reached not_reached not_reached", ofRooted: "undefined undefined undefined"},
 		{name: "a look at a part moves nothing", batch: tray(looked("2026-02-01", 10), examined("2026-02-10", 10, 9, 9)), on: "2026-03-01", count: "10/72 13.9 on 2026-02-01",
 			ofStuck: "0-14 not_reached not_reached", ofRooted: "0-14 0-14 0-14"},
 	}
