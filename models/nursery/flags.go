@@ -12,9 +12,9 @@ import (
 // the end of those that are gone. It does so once a day, whatever the number of
 // servers, and says whether it was the one to do it.
 func (n *Nursery) WriteFlags(ctx context.Context) (bool, error) {
-	return write(ctx, n, func(tx *store.Tx, now moment) (bool, error) {
-		first, err := tx.RanJob("flags", now.today.String(), now.at)
-		if err != nil || !first {
+	return writeIn(ctx, n, n.store.WriteSnapshot, func(tx *store.Tx, now moment) (bool, error) {
+		done, err := tx.JobDone("flags", now.today.String())
+		if err != nil || done {
 			return false, err
 		}
 		stories, err := storiesOn(tx, now.today, now.today)
@@ -29,7 +29,10 @@ func (n *Nursery) WriteFlags(ctx context.Context) (bool, error) {
 		if err := tx.ClearFlags(cleared, now.today); err != nil {
 			return false, err
 		}
-		return true, tx.RaiseFlags(raised)
+		if err := tx.RaiseFlags(raised); err != nil {
+			return false, err
+		}
+		return true, tx.MarkJob("flags", now.today.String(), now.at)
 	})
 }
 

@@ -106,8 +106,16 @@ func read[T any](ctx context.Context, n *Nursery, do func(tx *store.Tx, now mome
 }
 
 // write runs a use case that changes something.
-func write[T any](ctx context.Context, n *Nursery, do func(tx *store.Tx, now moment) (T, error)) (answer T, err error) {
-	err = n.store.Write(ctx, func(tx *store.Tx) error {
+func write[T any](ctx context.Context, n *Nursery, do func(tx *store.Tx, now moment) (T, error)) (T, error) {
+	return writeIn(ctx, n, n.store.Write, do)
+}
+
+// transaction is a way of the store to write: Write, or WriteSnapshot for what
+// reads many batches that it does not hold.
+type transaction func(ctx context.Context, do func(tx *store.Tx) error) error
+
+func writeIn[T any](ctx context.Context, n *Nursery, in transaction, do func(tx *store.Tx, now moment) (T, error)) (answer T, err error) {
+	err = in(ctx, func(tx *store.Tx) error {
 		now, err := n.moment(tx)
 		if err != nil {
 			return err

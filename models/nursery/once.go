@@ -28,16 +28,22 @@ type Once struct {
 // is a conflict. The key is written in the transaction of the deed, so that
 // there is never one without the other, and refusals are not remembered.
 func once[T any](ctx context.Context, n *Nursery, o Once, req any, do func(tx *store.Tx, now moment) (T, error)) (T, error) {
+	return onceIn(ctx, n, n.store.Write, o, req, do)
+}
+
+// onceIn is once in a transaction of the given kind.
+func onceIn[T any](ctx context.Context, n *Nursery, in transaction, o Once, req any, do func(tx *store.Tx, now moment) (T, error)) (T, error) {
 	if o.Key == "" {
-		return write(ctx, n, do)
+		return writeIn(ctx, n, in, do)
 	}
 	hash, err := hashOf(req)
 	if err != nil {
 		var none T
 		return none, err
 	}
-	return write(ctx, n, func(tx *store.Tx, now moment) (answer T, err error) {
-		first, result, found, err := tx.Remembered(o.Caller, o.Route, o.Key, now.at.Add(-KeysKept))
+	return writeIn(ctx, n, in, func(tx *store.Tx, now moment) (answer T, err error) {
+		since := now.at.Add(-KeysKept)
+		first, result, found, err := tx.Remembered(o.Caller, o.Route, o.Key, since)
 		switch {
 		case err != nil:
 			return answer, err
@@ -53,7 +59,7 @@ func once[T any](ctx context.Context, n *Nursery, o Once, req any, do func(tx *s
 		if err != nil {
 			return answer, fmt.Errorf("keep the answer for a retry: %w", err)
 		}
-		return answer, tx.Remember(o.Caller, o.Route, o.Key, hash, string(text), now.at)
+		return answer, tx.Remember(o.Caller, o.Route, o.Key, hash, string(text), now.at, since)
 	})
 }
 

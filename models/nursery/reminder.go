@@ -16,7 +16,7 @@ const textWidth = 80
 // Remind makes the reminder of the week that holds a day, or finds it if it is
 // made: there is exactly one a week.
 func (n *Nursery) Remind(ctx context.Context, o Once, req models.NewReminder) (models.ReminderView, error) {
-	return once(ctx, n, o, req, func(tx *store.Tx, now moment) (models.ReminderView, error) {
+	return onceIn(ctx, n, n.store.WriteSnapshot, o, req, func(tx *store.Tx, now moment) (models.ReminderView, error) {
 		if req.On.After(now.today) {
 			return models.ReminderView{}, models.InvalidField("in-the-future", "on", req.On, "is %s, and today is %s", req.On, now.today)
 		}
@@ -32,7 +32,7 @@ func (n *Nursery) Remind(ctx context.Context, o Once, req models.NewReminder) (m
 // RemindIfDue makes the scheduled reminder if one is owed, and says whether it
 // made one. Weeks that were missed are folded into it.
 func (n *Nursery) RemindIfDue(ctx context.Context) (bool, error) {
-	return write(ctx, n, func(tx *store.Tx, now moment) (bool, error) {
+	return writeIn(ctx, n, n.store.WriteSnapshot, func(tx *store.Tx, now moment) (bool, error) {
 		week := rules.WeekOf(now.at, now.Settings, now.place)
 		last, err := lastWeek(tx, week)
 		if err != nil {
@@ -51,12 +51,11 @@ func (n *Nursery) RemindIfDue(ctx context.Context) (bool, error) {
 // the first, then finds what it made.
 func (n *Nursery) remind(tx *store.Tx, now moment, week, on models.Date, scheduled bool) (models.ReminderView, error) {
 	none := models.ReminderView{}
-	first, err := tx.RanJob("reminder", week.String(), now.at)
-	if err != nil {
+	if err := tx.HoldReminders(); err != nil {
 		return none, err
 	}
-	if !first {
-		found, err := tx.ReminderOf(week)
+	found, err := tx.ReminderOf(week)
+	if !errors.Is(err, store.ErrNoRow) {
 		return models.ReminderView{Reminder: found}, err
 	}
 	before, err := lastWeek(tx, week.Add(-1))
@@ -71,8 +70,7 @@ func (n *Nursery) remind(tx *store.Tx, now moment, week, on models.Date, schedul
 		return none, err
 	}
 	reminder.Text = documents.ReminderText(now.Name, reminder, textWidth)
-	_, err = tx.AddReminder(reminder)
-	return models.ReminderView{Reminder: reminder, Made: true}, err
+	return models.ReminderView{Reminder: reminder, Made: true}, tx.AddReminder(reminder)
 }
 
 // lastWeek is the latest week up to one that has a reminder, or nil.

@@ -5,6 +5,8 @@ import (
 	"slices"
 	"strings"
 
+	"github.com/agnivade/levenshtein"
+
 	"withybed/models"
 )
 
@@ -25,7 +27,7 @@ func Near(name string, names []string) []string {
 	var found []near
 	for _, candidate := range names {
 		other := models.NameKey(candidate)
-		distance := editDistance([]rune(key), []rune(other))
+		distance := levenshtein.ComputeDistance(key, other)
 		if distance <= 1+len(key)/4 || strings.Contains(other, key) {
 			found = append(found, near{candidate, distance})
 		}
@@ -38,26 +40,4 @@ func Near(name string, names []string) []string {
 		nearest = append(nearest, n.name)
 	}
 	return nearest
-}
-
-// editDistance is how many letters must be put in, left out or exchanged to make
-// one word of the other (Wagner & Fischer 1974).
-func editDistance(a, b []rune) int {
-	row := make([]int, len(b)+1)
-	for j := range row {
-		row[j] = j
-	}
-	for i, letter := range a {
-		diagonal := row[0]
-		row[0] = i + 1
-		for j, other := range b {
-			exchanged := diagonal
-			if letter != other {
-				exchanged++
-			}
-			diagonal = row[j+1]
-			row[j+1] = min(exchanged, row[j]+1, diagonal+1)
-		}
-	}
-	return row[len(b)]
 }

@@ -11,7 +11,9 @@ import (
 )
 
 func remember(caller, route, key, hash string, at time.Time) func(tx *store.Tx) error {
-	return func(tx *store.Tx) error { return tx.Remember(caller, route, key, hash, `{"code":"TB"}`, at) }
+	return func(tx *store.Tx) error {
+		return tx.Remember(caller, route, key, hash, `{"code":"TB"}`, at, at)
+	}
 }
 
 // wantKey looks for a key in a write.
@@ -89,7 +91,7 @@ func TestRequestsWithOneKeyGoOneAfterTheOther(t *testing.T) {
 					if err := exec(tx, noteJob, "work", strconv.Itoa(i), entered); err != nil {
 						return err
 					}
-					return tx.Remember("RQ", "POST /v1/batches", "k", "h", "{}", entered)
+					return tx.Remember("RQ", "POST /v1/batches", "k", "h", "{}", entered, entered)
 				})
 				if err != nil {
 					t.Error(err)

@@ -20,20 +20,22 @@ func (tx *Tx) lockKey(name string) error {
 	return explain("lock "+name, err)
 }
 
-// RanJob notes that a job did its work for a period, and says whether it is the
-// first to. Called in the transaction that does the work, it makes the work
-// happen once per period, whatever the restarts and the number of servers:
-// others wait here until the first has committed, and are then told false. at is
-// kept to the millisecond.
-func (tx *Tx) RanJob(job, period string, at time.Time) (first bool, err error) {
+// JobDone says whether a job did its work for a period. Until this transaction
+// ends, others who ask wait.
+func (tx *Tx) JobDone(job, period string) (bool, error) {
 	if err := tx.lockKey("job " + job); err != nil {
 		return false, err
 	}
-	done := tx.db.Exec(
-		"INSERT INTO job_runs (job, period, done_at) VALUES (?, ?, ?) ON CONFLICT DO NOTHING",
-		job, period, at.UTC().Truncate(time.Millisecond))
-	if done.Error != nil {
-		return false, explain(fmt.Sprintf("note job %s of %s", job, period), done.Error)
-	}
-	return done.RowsAffected == 1, nil
+	var done bool
+	err := tx.db.Raw("SELECT EXISTS (SELECT 1 FROM job_runs WHERE job = ? AND period = ?)", job, period).Scan(&done).Error
+	return done, explain(fmt.Sprintf("look for job %s of %s", job, period), err)
+}
+
+// MarkJob notes that a job did its work for a period. Written in the transaction
+// of the work, it makes the work happen once per period, whatever the restarts
+// and the number of servers. at is kept to the millisecond.
+func (tx *Tx) MarkJob(job, period string, at time.Time) error {
+	err := tx.db.Exec("INSERT INTO job_runs (job, period, done_at) VALUES (?, ?, ?)",
+		job, period, at.UTC().Truncate(time.Millisecond)).Error
+	return explain(fmt.Sprintf("note job %s of %s", job, period), err)
 }

@@ -11,40 +11,43 @@ import (
 
 var noon = time.Date(2026, 11, 2, 12, 0, 0, 250e6, time.UTC)
 
-func TestRanJobIsFirstOncePerPeriod(t *testing.T) {
+func TestAJobIsDoneOncePerPeriod(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
 		for _, run := range []struct {
 			job, period string
-			first       bool
+			done        bool
 		}{
-			{"flags", "2026-11-02", true},
 			{"flags", "2026-11-02", false},
-			{"flags", "2026-11-03", true},
-			{"reminder", "2026-11-02", true},
+			{"flags", "2026-11-02", true},
+			{"flags", "2026-11-03", false},
+			{"tidy", "2026-11-02", false},
 		} {
-			if first := ranJob(t, s, run.job, run.period); first != run.first {
-				t.Errorf("job %s of %s is first: %t, want %t", run.job, run.period, first, run.first)
+			if done := runJob(t, s, run.job, run.period); done != run.done {
+				t.Errorf("job %s of %s was done: %t, want %t", run.job, run.period, done, run.done)
 			}
 		}
 	})
 }
 
-func ranJob(t *testing.T, s *store.Store, job, period string) (first bool) {
+// runJob marks a job unless it is done, and says whether it was.
+func runJob(t *testing.T, s *store.Store, job, period string) (done bool) {
 	t.Helper()
-	err := s.Write(context.Background(), func(tx *store.Tx) (err error) {
-		first, err = tx.RanJob(job, period, noon)
-		return err
+	err := s.WriteSnapshot(context.Background(), func(tx *store.Tx) (err error) {
+		if done, err = tx.JobDone(job, period); err != nil || done {
+			return err
+		}
+		return tx.MarkJob(job, period, noon)
 	})
 	if err != nil {
 		t.Fatal(err)
 	}
-	return first
+	return done
 }
 
-func TestRanJobIsRefusedInARead(t *testing.T) {
+func TestAJobIsNotAskedForInARead(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
 		err := s.Read(context.Background(), func(tx *store.Tx) error {
-			_, err := tx.RanJob("flags", "2026-11-02", noon)
+			_, err := tx.JobDone("flags", "2026-11-02")
 			return err
 		})
 		if err == nil {

@@ -89,8 +89,7 @@ func seedMany(t *testing.T, s *store.Store) (stands []models.Stand) {
 		batches = append(batches, b)
 		write(t, s, adding((*store.Tx).AddBatch, b), adding((*store.Tx).AddLedgerEntry, ledgerEntry(n, b, 5)),
 			adding((*store.Tx).AddSurvey, survey(n+2, busy, "2025-01-02")),
-			adding(func(tx *store.Tx, r models.Reminder) error { _, err := tx.AddReminder(r); return err },
-				reminder(day("2026-01-05").Add(7*n).String())))
+			adding((*store.Tx).AddReminder, reminder(day("2026-01-05").Add(7*n).String())))
 	}
 	for n, b := range batches {
 		addEntries(t, s, b, batches[(n+1)%manyRows])

@@ -3,8 +3,6 @@ package store
 import (
 	"errors"
 
-	"gorm.io/gorm/clause"
-
 	"withybed/models"
 )
 
@@ -13,11 +11,13 @@ func (tx *Tx) ReminderOf(week models.Date) (models.Reminder, error) {
 	return take[models.Reminder]("read the reminder of "+week.String(), tx.db.Table("reminders").Where("week = ?", week))
 }
 
-// AddReminder writes a reminder and says whether it did: a week that has one
-// keeps it.
-func (tx *Tx) AddReminder(r models.Reminder) (added bool, err error) {
-	done := tx.db.Table("reminders").Clauses(clause.OnConflict{DoNothing: true}).Create(&r)
-	return done.Error == nil && done.RowsAffected == 1, explain("add the reminder of "+r.Week.String(), done.Error)
+// HoldReminders keeps others from making a reminder until this transaction ends.
+func (tx *Tx) HoldReminders() error { return tx.lockKey("reminders") }
+
+// AddReminder writes a reminder. A week that has one is a Duplicate of
+// reminders_week.
+func (tx *Tx) AddReminder(r models.Reminder) error {
+	return tx.add("add the reminder of "+r.Week.String(), "reminders", &r)
 }
 
 // LastReminderBefore is the last reminder of a week that began before a day; ok

@@ -21,8 +21,9 @@ var ErrNested = errors.New("a transaction is already open")
 const rerunsAtMost = 3
 
 var (
-	writing = &sql.TxOptions{Isolation: sql.LevelReadCommitted}
-	reading = &sql.TxOptions{Isolation: sql.LevelRepeatableRead, ReadOnly: true}
+	writing   = &sql.TxOptions{Isolation: sql.LevelReadCommitted}
+	surveying = &sql.TxOptions{Isolation: sql.LevelRepeatableRead}
+	reading   = &sql.TxOptions{Isolation: sql.LevelRepeatableRead, ReadOnly: true}
 )
 
 // Tx is one transaction. It lives as long as the function it was handed to.
@@ -43,21 +44,31 @@ func (tx *Tx) Context() context.Context { return tx.db.Statement.Context }
 // PostgreSQL; alone on SQLite) and commits unless do fails, panics or ctx ends.
 //
 // do runs again, at most three times, when the database broke a deadlock or a
-// serialization conflict at its cost, or when another request with the same
-// idempotency key came first; so it must have no effects but those on tx. Its
+// serialization conflict at its cost, or when another came first with the same
+// idempotency key, run of a job or reminder; so it must have no effects but those on tx. Its
 // errors come back as they are, those of the database as explained in this
 // package. If ctx ended, the error wraps the context's.
 func (s *Store) Write(ctx context.Context, do func(tx *Tx) error) error {
+	return s.write(ctx, writing, do)
+}
+
+func (s *Store) write(ctx context.Context, opts *sql.TxOptions, do func(tx *Tx) error) error {
 	ctx, err := enter(ctx)
 	if err != nil {
 		return fmt.Errorf("write: %w", err)
 	}
 	for rerun := 0; ; rerun++ {
-		err = s.writeOnce(ctx, do)
+		err = s.writeOnce(ctx, opts, do)
 		if rerun == rerunsAtMost || ctx.Err() != nil || !lostRace(err) {
 			return err
 		}
 	}
+}
+
+// WriteSnapshot is Write for what reads much without holding it: all that do
+// reads is of a single snapshot. One that meets another's writing runs again.
+func (s *Store) WriteSnapshot(ctx context.Context, do func(tx *Tx) error) error {
+	return s.write(ctx, surveying, do)
 }
 
 // Read runs do in one transaction that sees a single snapshot and can change
@@ -78,12 +89,12 @@ func enter(ctx context.Context) (context.Context, error) {
 	return context.WithValue(ctx, insideTx{}, true), nil
 }
 
-func (s *Store) writeOnce(ctx context.Context, do func(tx *Tx) error) error {
+func (s *Store) writeOnce(ctx context.Context, opts *sql.TxOptions, do func(tx *Tx) error) error {
 	if err := s.takeTurn(ctx); err != nil {
 		return fmt.Errorf("write: %w", err)
 	}
 	defer s.leaveTurn()
-	return s.run(ctx, "write", s.writer, writing, do)
+	return s.run(ctx, "write", s.writer, opts, do)
 }
 
 func (s *Store) run(ctx context.Context, op string, db *gorm.DB, opts *sql.TxOptions, do func(tx *Tx) error) error {
@@ -132,5 +143,10 @@ func lostRace(err error) bool {
 	if errors.As(err, &pg) && (pg.Code == serializationFailure || pg.Code == deadlockDetected) {
 		return true
 	}
-	return IsDuplicate(err, "idempotency_keys_pkey")
+	for _, mark := range []string{"idempotency_keys_pkey", "job_runs_pkey", "reminders_week"} {
+		if IsDuplicate(err, mark) {
+			return true
+		}
+	}
+	return false
 }
