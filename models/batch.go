@@ -168,6 +168,8 @@ type BatchRecord struct {
 	Pottings  []Potting
 	Decisions []Decision
 	Reviews   []Review
+
+	FlagHistory []FlagSpan // filled where one batch is read by itself
 }
 
 // BatchView is a batch shown whole.
@@ -199,6 +201,7 @@ type BatchView struct {
 	DaysToRoot      *DaysToRoot   `json:"days_to_root" doc:"Observed brackets of the days to root, once stuck"`
 	Flags           []DueItem     `json:"flags" doc:"What it asks for today"`
 	Warnings        []string      `json:"warnings" doc:"What to look at again"`
+	FlagHistory     []FlagSpan    `json:"flag_history" doc:"What it asked for, from when to when, as written day by day"`
 	History         []HistoryLine `json:"history" doc:"What happened, in order, in sentences"`
 	Version         int           `json:"version" doc:"Counts the entries about it; the ETag"`
 	EnteredAt       time.Time     `json:"entered_at" doc:"When it was entered, UTC"`

@@ -168,5 +168,6 @@ type StandView struct {
 	Closures               []Closure    `json:"closures" doc:"The closures in force today"`
 	Survey                 *SurveyBrief `json:"survey" doc:"The latest survey, if there is one"`
 	Exceeded               string       `json:"exceeded,omitempty" doc:"Where stems taken are over the limit as it is known now: which day and by how much"`
+	Warnings               []string     `json:"warnings" doc:"What to look at again"`
 	Version                int          `json:"version" doc:"Counts the edits; the ETag"`
 }

@@ -167,6 +167,9 @@ func (d *day) enter(req models.NewBatch) error {
 		}
 		warnings = append(warnings, more...)
 	}
+	if record.Active, err = rules.Active(record); err != nil {
+		return err
+	}
 	d.keep(stand, record, warnings)
 	return nil
 }
@@ -326,10 +329,14 @@ func (n *Nursery) Batch(ctx context.Context, code string) (models.BatchView, err
 // are suggested.
 func findBatch(tx *store.Tx, code string) (*models.BatchRecord, error) {
 	record, err := tx.BatchRecord(models.NameKey(code))
-	if !errors.Is(err, store.ErrNoRow) {
-		return record, err
+	if errors.Is(err, store.ErrNoRow) {
+		return nil, noBatch(tx, code)
 	}
-	return nil, noBatch(tx, code)
+	if err != nil {
+		return nil, err
+	}
+	record.FlagHistory, err = tx.FlagHistory(record.ID)
+	return record, err
 }
 
 func noBatch(tx *store.Tx, code string) error {

@@ -36,25 +36,19 @@ type Seed struct {
 // Make makes the nursery in an empty database, and leaves one that is there as
 // it is. It answers the nursery that counts.
 func (n *Nursery) Make(ctx context.Context, seed Seed) (models.Nursery, error) {
-	settings := rules.DefaultSettings()
-	if seed.Name != "" {
-		settings.Name = models.Clean(seed.Name)
-	}
-	if seed.TimeZone != "" {
-		if _, err := time.LoadLocation(seed.TimeZone); err != nil {
-			return models.Nursery{}, models.InvalidField("invalid", "time_zone", seed.TimeZone, "is %q, and must be the name of a time zone, such as America/Los_Angeles", seed.TimeZone)
-		}
-		settings.TimeZone = seed.TimeZone
+	settings, err := rules.SeedSettings(seed.Name, seed.TimeZone)
+	if err != nil {
+		return models.Nursery{}, err
 	}
 	made := models.Nursery{Settings: settings, MadeAt: n.clock.Now(), Version: 1}
 	var found models.Nursery
-	err := n.store.Write(ctx, func(tx *store.Tx) error {
-		if err := tx.MakeNursery(made); err != nil {
+	err = n.store.Write(ctx, func(tx *store.Tx) error {
+		var err error
+		if found, err = tx.Nursery(); !errors.Is(err, store.ErrNoRow) {
 			return err
 		}
-		var err error
-		found, err = tx.Nursery()
-		return err
+		found = made
+		return tx.MakeNursery(made)
 	})
 	return found, err
 }

@@ -96,7 +96,7 @@ func (n *Nursery) holdFamily(tx *store.Tx, now moment, code string) (*family, er
 	if err != nil {
 		return nil, err
 	}
-	first, err := tx.BatchRecord(models.NameKey(code))
+	first, err := findBatch(tx, code)
 	if err != nil {
 		return nil, err
 	}

@@ -137,7 +137,9 @@ func (n *Nursery) EditStand(ctx context.Context, code string, version int, edit 
 				return none, err
 			}
 		}
-		return standView(record, now.today, false), nil
+		view := standView(record, now.today, false)
+		view.Warnings = append(view.Warnings, rules.EditWarnings(rule, closures)...)
+		return view, nil
 	})
 }
 
@@ -232,7 +234,7 @@ func standView(r *models.StandRecord, today models.Date, exact bool) models.Stan
 		Code: r.Code, Name: r.Name, Taxon: r.Taxon.ScientificName, CommonName: r.Taxon.CommonName,
 		Place: r.Place, Locality: r.Locality, LandManager: r.LandManager, Sensitivity: r.Sensitivity,
 		HarvestRule: rules.RuleOn(r.Rules, today), Closures: rules.ClosuresOn(r.Closures, today).Closures,
-		Exceeded: rules.Exceeded(r, today), Version: r.Version,
+		Exceeded: rules.Exceeded(r, today), Warnings: []string{}, Version: r.Version,
 	}
 	if last := len(r.Surveys); last > 0 {
 		view.Survey = r.Surveys[last-1].Brief()

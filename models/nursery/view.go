@@ -21,7 +21,8 @@ func batchView(r *models.BatchRecord, now moment, warnings []string) (models.Bat
 		HarvestFraction: r.HarvestFraction, StandFraction: r.StandFraction, Survey: r.Survey,
 		SplitFrom: r.SplitFrom, Sisters: sisters(r), Sticking: r.Sticking,
 		Flags: listed(rules.Flags(r, story, now.Settings)), Warnings: listed(warnings),
-		History: listed(documents.History(r, now.place)), Version: r.Version, EnteredAt: r.EnteredAt,
+		FlagHistory: listed(r.FlagHistory),
+		History:     listed(documents.History(r, now.place)), Version: r.Version, EnteredAt: r.EnteredAt,
 	}
 	view.Rooting, view.DaysToRoot = rules.RootingOf(r, story)
 	return view, nil

@@ -2,12 +2,11 @@ package rules
 
 import "withybed/models"
 
-// Active says whether something of a batch can still fall due: it is not closed,
-// and cuttings wait to be stuck or stand alive in the tray.
+// Active says whether something of a batch can still fall due, on any day.
 func Active(r *models.BatchRecord) (bool, error) {
 	story, err := Replay(r, endOfTime)
 	if err != nil {
 		return false, err
 	}
-	return story.EndedOn.IsZero() && story.Tally.Waiting()+story.Tally.Live() > 0, nil
+	return stillAsks(r, story), nil
 }

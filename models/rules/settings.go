@@ -58,6 +58,23 @@ func DefaultSettings() models.Settings {
 	return s
 }
 
+// SeedSettings are the settings a nursery is made with: the defaults, with a name
+// and a time zone where they are given. A zone that cannot be is a models.Error,
+// kind Invalid.
+func SeedSettings(name, zone string) (models.Settings, error) {
+	settings := DefaultSettings()
+	var f models.Faults
+	if name = models.Clean(name); name != "" {
+		settings.Name = name
+		checkText(&f, "name", name, models.MaxName)
+	}
+	if zone != "" {
+		settings.TimeZone = zone
+		checkZone(&f, zone)
+	}
+	return settings, f.Err()
+}
+
 // EditSettings is the nursery's settings after a merge patch; current stays as
 // it is. Null puts the default back, except for the name and the time zone,
 // which cannot be taken away. A number that changes loses the basis of the old

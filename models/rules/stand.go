@@ -3,6 +3,7 @@ package rules
 import (
 	"fmt"
 	"regexp"
+	"slices"
 	"time"
 
 	"withybed/models"
@@ -39,7 +40,7 @@ func EnterStand(req models.NewStand, defaults models.HarvestRule, today models.D
 }
 
 // EditStand is a stand after a merge patch, with the new versions of its rule and
-// closures, each nil where the patch leaves it alone.
+// closures, each nil where the patch changes nothing of it.
 func EditStand(stand *models.StandRecord, edit models.StandEdit, today models.Date) (models.Stand, *models.RuleVersion, *models.ClosureVersion, error) {
 	after := stand.Stand
 	after.Name = models.Clean(edit.Name.Or(after.Name))
@@ -58,25 +59,50 @@ func EditStand(stand *models.StandRecord, edit models.StandEdit, today models.Da
 	if start.IsZero() {
 		start = today
 	}
-	var rule *models.RuleVersion
-	var closures *models.ClosureVersion
-	f := models.Faults{}
-	if edit.HarvestRule != nil {
-		merged, err := MergeRule(RuleOn(stand.Rules, start).HarvestRule, edit.HarvestRule)
-		f = faultsOf(err)
-		rule = &models.RuleVersion{HarvestRule: merged, InForceFrom: start, Why: models.Clean(edit.Why), SetBy: models.Clean(edit.By)}
-	}
-	if edit.Closures != nil {
-		checkClosures(&f, *edit.Closures)
-		closures = &models.ClosureVersion{Closures: closureList(*edit.Closures), InForceFrom: start, Why: models.Clean(edit.Why), SetBy: models.Clean(edit.By)}
-	}
-	if rule == nil && closures == nil && !edit.InForceFrom.IsZero() {
+	rule, f := newRule(stand, &edit, start)
+	closures := newClosures(&f, stand, &edit, start)
+	if edit.HarvestRule == nil && edit.Closures == nil && !edit.InForceFrom.IsZero() {
 		f.Add("invalid", "in_force_from", edit.InForceFrom, "goes with a new harvest rule or new closures, and there is neither")
 	}
 	checkText(&f, "why", edit.Why, models.MaxNote)
 	checkText(&f, "by", edit.By, models.MaxName)
 	checkStand(&f, &after)
 	return after, rule, closures, f.Err()
+}
+
+func newRule(stand *models.StandRecord, edit *models.StandEdit, start models.Date) (*models.RuleVersion, models.Faults) {
+	inForce := RuleOn(stand.Rules, start).HarvestRule
+	merged, err := MergeRule(inForce, edit.HarvestRule)
+	if err != nil || merged == inForce {
+		return nil, faultsOf(err)
+	}
+	return &models.RuleVersion{
+		HarvestRule: merged, InForceFrom: start, Why: models.Clean(edit.Why), SetBy: models.Clean(edit.By),
+	}, models.Faults{}
+}
+
+func newClosures(f *models.Faults, stand *models.StandRecord, edit *models.StandEdit, start models.Date) *models.ClosureVersion {
+	if edit.Closures == nil {
+		return nil
+	}
+	checkClosures(f, *edit.Closures)
+	list := closureList(*edit.Closures)
+	if slices.Equal(list, ClosuresOn(stand.Closures, start).Closures) {
+		return nil
+	}
+	return &models.ClosureVersion{Closures: list, InForceFrom: start, Why: models.Clean(edit.Why), SetBy: models.Clean(edit.By)}
+}
+
+// EditWarnings say what an edit of a stand leaves unsaid.
+func EditWarnings(rule *models.RuleVersion, closures *models.ClosureVersion) []string {
+	var warnings []string
+	if rule != nil && (rule.Why == "" || rule.SetBy == "") {
+		warnings = append(warnings, "the new harvest rule does not say why it was set and by whom: give why and by")
+	}
+	if closures != nil && (closures.Why == "" || closures.SetBy == "") {
+		warnings = append(warnings, "the new closures do not say why they were set and by whom: give why and by")
+	}
+	return warnings
 }
 
 func patched[T any](p models.Patch[T], old *T) *T {

@@ -141,9 +141,36 @@ func TestARuleOfAnEditGoesOnFromTheOneItFollows(t *testing.T) {
 }
 
 func TestClosuresOfAnEditReplaceTheList(t *testing.T) {
-	_, _, closures, err := rules.EditStand(standOf(), models.StandEdit{Closures: &[]models.Closure{}, InForceFrom: date("2026-01-01")}, standDay)
+	nesting := models.Closure{From: "04-15", To: "07-31", EveryYear: true, Kind: models.Closed}
+	stand := standOf(func(r *models.StandRecord) {
+		r.Closures = []models.ClosureVersion{{Closures: []models.Closure{nesting}}}
+	})
+	_, _, closures, err := rules.EditStand(stand, models.StandEdit{Closures: &[]models.Closure{}, InForceFrom: date("2026-01-01")}, standDay)
 	if err != nil || closures == nil || len(closures.Closures) != 0 || closures.InForceFrom != date("2026-01-01") {
 		t.Errorf("%+v, %v", closures, err)
+	}
+	_, _, closures, err = rules.EditStand(stand, models.StandEdit{Closures: &[]models.Closure{nesting}}, standDay)
+	if err != nil || closures != nil {
+		t.Errorf("the same closures start a version: %+v, %v", closures, err)
+	}
+}
+
+func TestTheSameRuleStartsNoVersion(t *testing.T) {
+	stand := standOf()
+	window := stand.Rules[0].WindowDays
+	_, rule, _, err := rules.EditStand(stand, models.StandEdit{HarvestRule: &models.NewHarvestRule{WindowDays: &window}}, standDay)
+	if err != nil || rule != nil {
+		t.Errorf("the same rule starts a version: %+v, %v", rule, err)
+	}
+}
+
+func TestAnEditThatDoesNotSayWhyIsWarnedOf(t *testing.T) {
+	said, bare := &models.RuleVersion{Why: "asked for", SetBy: "OP"}, &models.ClosureVersion{Why: "asked for"}
+	if warnings := rules.EditWarnings(said, nil); len(warnings) != 0 {
+		t.Errorf("%q", warnings)
+	}
+	if warnings := rules.EditWarnings(said, bare); len(warnings) != 1 {
+		t.Errorf("%q", warnings)
 	}
 }
 

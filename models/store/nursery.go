@@ -5,8 +5,6 @@ import (
 	"fmt"
 	"time"
 
-	"gorm.io/gorm/clause"
-
 	"withybed/models"
 )
 
@@ -29,11 +27,11 @@ func (tx *Tx) Nursery() (models.Nursery, error) {
 	return models.Nursery{Settings: row.Settings, MadeAt: row.MadeAt, Version: row.Version}, nil
 }
 
-// MakeNursery makes the nursery, and does nothing where there is one.
+// MakeNursery makes the nursery. Where there is one it is a Duplicate of
+// nursery_pkey, after which Write runs again.
 func (tx *Tx) MakeNursery(n models.Nursery) error {
 	row := nurseryRow{ID: nurseryID, Settings: n.Settings, Version: n.Version, MadeAt: n.MadeAt}
-	err := tx.db.Table("nursery").Clauses(clause.OnConflict{DoNothing: true}).Create(&row).Error
-	return explain("make the nursery", err)
+	return tx.add("make the nursery", "nursery", &row)
 }
 
 // EditNursery writes the settings of the nursery, whose Version is the one that

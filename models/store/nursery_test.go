@@ -41,7 +41,10 @@ func TestANurseryIsMadeOnce(t *testing.T) {
 		}
 		second := someNursery()
 		second.Name = "Another"
-		write(t, s, adding((*store.Tx).MakeNursery, someNursery(), second))
+		write(t, s, adding((*store.Tx).MakeNursery, someNursery()))
+		if err := s.Write(background, adding((*store.Tx).MakeNursery, second)); !store.IsDuplicate(err, "nursery_pkey") {
+			t.Errorf("making another says %v", err)
+		}
 		got, err := theNursery(t, s)
 		if err != nil {
 			t.Fatal(err)

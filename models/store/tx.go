@@ -143,7 +143,7 @@ func lostRace(err error) bool {
 	if errors.As(err, &pg) && (pg.Code == serializationFailure || pg.Code == deadlockDetected) {
 		return true
 	}
-	for _, mark := range []string{"idempotency_keys_pkey", "job_runs_pkey", "reminders_week"} {
+	for _, mark := range []string{"idempotency_keys_pkey", "job_runs_pkey", "reminders_week", "nursery_pkey"} {
 		if IsDuplicate(err, mark) {
 			return true
 		}
