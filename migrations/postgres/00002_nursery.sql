@@ -169,9 +169,9 @@ CREATE TABLE batches (
 );
 CREATE INDEX batches_by_day ON batches (collected_on, id);
 CREATE INDEX batches_by_stand_day ON batches (stand_id, collected_on, id);
-CREATE INDEX batches_active ON batches (id) WHERE active;
-CREATE INDEX batches_to_review ON batches (id) WHERE awaits_review;
-CREATE INDEX batches_by_taxon ON batches (taxon_id);
+CREATE INDEX batches_active ON batches (collected_on, id) WHERE active;
+CREATE INDEX batches_to_review ON batches (collected_on, id) WHERE awaits_review;
+CREATE INDEX batches_by_taxon ON batches (taxon_id, collected_on, id);
 
 CREATE TABLE ledger (
     id          TEXT        NOT NULL,
@@ -210,6 +210,7 @@ CREATE TABLE stickings (
     CONSTRAINT stickings_pkey PRIMARY KEY (batch_id),
     CONSTRAINT stickings_batch_fkey FOREIGN KEY (batch_id) REFERENCES batches (id)
 );
+CREATE INDEX stickings_by_bench ON stickings (LOWER(bench), batch_id);
 
 CREATE TABLE moves (
     id          TEXT        NOT NULL,
@@ -319,7 +320,7 @@ CREATE TABLE flag_spans (
     CONSTRAINT flag_spans_once UNIQUE (batch_id, flag, raised_on),
     CONSTRAINT flag_spans_batch_fkey FOREIGN KEY (batch_id) REFERENCES batches (id)
 );
-CREATE INDEX flag_spans_standing ON flag_spans (batch_id) WHERE cleared_on IS NULL;
+CREATE INDEX flag_spans_standing ON flag_spans (batch_id, flag, id) WHERE cleared_on IS NULL;
 
 CREATE TABLE reminders (
     id           TEXT        NOT NULL,

@@ -88,7 +88,7 @@ func wrap(ctx context.Context, pool *sql.DB, dialector gorm.Dialector) (*gorm.DB
 		return nil, errors.Join(err, pool.Close())
 	}
 	db, err := gorm.Open(dialector, &gorm.Config{
-		Logger:                 logger.Discard,
+		Logger:                 watcher{logger.Discard},
 		SkipDefaultTransaction: true,
 		TranslateError:         true,
 		DisableAutomaticPing:   true,

@@ -56,13 +56,16 @@ func length[T any](rows []T, err error) (int, error) { return len(rows), err }
 // statements counts what a list of n rows takes, in a write, where it also locks.
 func statements(t *testing.T, s *store.Store, list func(*store.Tx, int) (int, error), n int) (taken int) {
 	t.Helper()
-	write(t, s, func(tx *store.Tx) error {
-		got, err := list(tx.Counting(&taken), n)
+	err := s.Write(store.Watch(background, func(string) { taken++ }), func(tx *store.Tx) error {
+		got, err := list(tx, n)
 		if got != n {
 			t.Errorf("there are %d rows, want %d", got, n)
 		}
 		return err
 	})
+	if err != nil {
+		t.Fatal(err)
+	}
 	return taken
 }
 
