@@ -41,7 +41,7 @@ asked about would be possible. The count alone never gives leave to cut.`,
 
 func (s *session) allowanceWords(a models.Allowance) {
 	s.say("%s", a.Leave)
-	s.say("On %s the stand %s can spare %s; %d of %d are taken in its window.", a.On, a.Stand, many(a.Allowed, "stem", "stems"), a.Taken, a.Limit)
+	s.say("On %s the stand %s can spare %s; %d of %d %s taken in its window.", a.On, a.Stand, many(a.Allowed, "stem", "stems"), a.Taken, a.Limit, models.Are(a.Taken))
 	s.say("")
 	var rows [][]string
 	for _, rule := range a.Rules {
@@ -54,7 +54,7 @@ func (s *session) allowanceWords(a models.Allowance) {
 	s.table([]column{col("RULE"), numCol("ALLOWS"), col(""), textCol("WHY")}, rows, "No rule was asked.")
 	s.say("")
 	if a.PossibleFrom == nil {
-		s.say("%s would not be possible before a new count.", many(a.Stems, "stem", "stems"))
+		s.say("No day is possible for %s: %s.", many(a.Stems, "stem", "stems"), a.Instead)
 		return
 	}
 	s.say("%s would be possible from %s.", many(a.Stems, "stem", "stems"), a.PossibleFrom)

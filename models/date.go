@@ -97,6 +97,14 @@ func (d Date) Compare(o Date) int {
 	return 0
 }
 
+// Later is the later of two days.
+func Later(a, b Date) Date {
+	if a.After(b) {
+		return a
+	}
+	return b
+}
+
 // Year is the calendar year.
 func (d Date) Year() int { return d.time().Year() }
 

@@ -63,7 +63,8 @@ type Allowance struct {
 	Taken        int           `json:"taken" doc:"Stems taken in the window that ends on that day"`
 	Limit        int           `json:"limit" doc:"Stems the stand cap allows in the window that ends on that day"`
 	Binding      *Binding      `json:"binding" doc:"The rule that allows the least"`
-	PossibleFrom *Date         `json:"possible_from" doc:"First day from then on when the stems asked about are possible; null if none before a new count"`
+	PossibleFrom *Date         `json:"possible_from" doc:"First day from then on when the stems asked about are possible; null if there is none as things are"`
+	Instead      string        `json:"instead,omitempty" doc:"What would help where no day is possible: a new count, more plants, the end of a closure or an authority on file" example:"not before a new count"`
 	Rules        []RuleAllowed `json:"rules" doc:"Every rule with its number"`
 	Leave        string        `json:"leave" doc:"What is on file about leave to cut: the count alone never gives it"`
 	Survey       *SurveyBrief  `json:"survey" doc:"The survey that sets the limit"`

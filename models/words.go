@@ -1,6 +1,7 @@
 package models
 
 import (
+	"fmt"
 	"slices"
 	"strings"
 )
@@ -36,4 +37,28 @@ func OneOf[T ~string](words []T) string {
 	}
 	last := len(texts) - 1
 	return strings.Join(texts[:last], ", ") + " or " + texts[last]
+}
+
+// Counted is a count with its noun: 1 stem, 24 stems.
+func Counted(n int, noun string) string {
+	if n == 1 {
+		return "1 " + noun
+	}
+	return fmt.Sprintf("%d %ss", n, noun)
+}
+
+// Are is the verb that goes with a count: 1 is, 24 are.
+func Are(n int) string {
+	if n == 1 {
+		return "is"
+	}
+	return "are"
+}
+
+// Were is the verb that goes with a count of what is over: 1 was, 24 were.
+func Were(n int) string {
+	if n == 1 {
+		return "was"
+	}
+	return "were"
 }

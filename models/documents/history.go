@@ -51,21 +51,14 @@ func (l line) compare(o line) int {
 // cutLine begins the history. A sister begins where its cuttings were split off.
 func cutLine(r *models.BatchRecord) line {
 	if r.SplitFrom != "" {
-		text := fmt.Sprintf("%d cuttings split off %s, cut on %s", r.Cuttings, r.SplitFrom, r.CollectedOn)
-		return newLine(laterOf(r.WaitingFrom, r.CollectedOn), 0, r.EnteredAt, text)
+		text := fmt.Sprintf("%s split off %s, cut on %s", models.Counted(r.Cuttings, "cutting"), r.SplitFrom, r.CollectedOn)
+		return newLine(models.Later(r.WaitingFrom, r.CollectedOn), 0, r.EnteredAt, text)
 	}
-	text := fmt.Sprintf("%s %d stems and made %d cuttings", did(r.CollectedBy, "cut"), r.StemsCut, r.Cuttings)
+	text := fmt.Sprintf("%s %s and made %s", did(r.CollectedBy, "cut"), models.Counted(r.StemsCut, "stem"), models.Counted(r.Cuttings, "cutting"))
 	if r.AlreadyCut {
 		text += told("; recorded against a rule", r.RefusedBy) + told("; reason", r.Reason)
 	}
 	return newLine(r.CollectedOn, 0, r.EnteredAt, text)
-}
-
-func laterOf(a, b models.Date) models.Date {
-	if a.After(b) {
-		return a
-	}
-	return b
 }
 
 func waitingLines(r *models.BatchRecord) []line {

@@ -119,3 +119,18 @@ func TestSentences(t *testing.T) {
 		}
 	}
 }
+
+func TestOneOfAThingIsNotMany(t *testing.T) {
+	r := &models.BatchRecord{Batch: models.Batch{CollectedOn: dayOf("2026-01-17"), StemsCut: 1, Cuttings: 1, CollectedBy: "RQ"}}
+	if got := History(r, time.UTC)[0].Text; got != "RQ cut 1 stem and made 1 cutting" {
+		t.Errorf("a batch begins with %q", got)
+	}
+	r.SplitFrom, r.WaitingFrom = "MB-03-2026-1", dayOf("2026-01-18")
+	if got := History(r, time.UTC)[0]; got.Text != "1 cutting split off MB-03-2026-1, cut on 2026-01-17" || got.On != r.WaitingFrom {
+		t.Errorf("a sister begins on %s with %q", got.On, got.Text)
+	}
+	r.Code, r.Stand = "MB-03-2026-2", "MB-03"
+	if got := ReviewNotice(r).Text; got != "1 stem cut at MB-03 on 2026-01-17 by RQ" {
+		t.Errorf("a review begins with %q", got)
+	}
+}

@@ -57,7 +57,7 @@ func (p *page) potUp(items []models.DueItem) {
 		if i == 0 || item.Bench != items[i-1].Bench {
 			p.write(1, benchWords(item.Bench))
 		}
-		p.write(2, fmt.Sprintf("%s, %s: %s%s", item.Batch, item.Taxon, cuttings(item.Count), urgentWords(item)))
+		p.write(2, fmt.Sprintf("%s, %s: %s%s", item.Batch, item.Taxon, models.Counted(item.Count, "cutting"), urgentWords(item)))
 		p.write(3, item.Reason)
 	}
 }
@@ -86,7 +86,7 @@ func (p *page) coming(items []models.DueItem) {
 }
 
 func itemWords(item models.DueItem) string {
-	text := fmt.Sprintf("%s %s, %s, %s", item.Flag.Words(), item.Batch, item.Taxon, cuttings(item.Count))
+	text := fmt.Sprintf("%s %s, %s, %s", item.Flag.Words(), item.Batch, item.Taxon, models.Counted(item.Count, "cutting"))
 	if item.Bench != "" {
 		text += ", bench " + item.Bench
 	}
@@ -98,13 +98,6 @@ func urgentWords(item models.DueItem) string {
 		return " (urgent)"
 	}
 	return ""
-}
-
-func cuttings(n int) string {
-	if n == 1 {
-		return "1 cutting"
-	}
-	return fmt.Sprintf("%d cuttings", n)
 }
 
 func (p *page) stands(heading string, list []models.StandNotice) {

@@ -10,11 +10,7 @@ import (
 // ReviewNotice is the word about a batch that was cut against a rule: what was
 // cut, against which rule and why, and what the last review left open.
 func ReviewNotice(r *models.BatchRecord) models.ReviewNotice {
-	cut := "1 stem"
-	if r.StemsCut != 1 {
-		cut = fmt.Sprintf("%d stems", r.StemsCut)
-	}
-	text := fmt.Sprintf("%s cut at %s on %s", cut, r.Stand, r.CollectedOn)
+	text := fmt.Sprintf("%s cut at %s on %s", models.Counted(r.StemsCut, "stem"), r.Stand, r.CollectedOn)
 	if r.CollectedBy != "" {
 		text += " by " + r.CollectedBy
 	}

@@ -114,7 +114,7 @@ func potted(k *models.Potting, left int) string {
 		}
 	}
 	return fmt.Sprintf("%s %d", did(k.PottedBy, "potted"), k.Count) +
-		told("", strings.Join(where, ", ")) + fmt.Sprintf("; %d live ones left in the tray", left)
+		told("", strings.Join(where, ", ")) + fmt.Sprintf("; %s left in the tray", models.Counted(left, "live one"))
 }
 
 func decided(d *models.Decision) string {

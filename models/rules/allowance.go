@@ -30,9 +30,10 @@ func Allowance(stand *models.StandRecord, cut Cut) models.Allowance {
 	answer := h.weigh(cut)
 	answer.PossibleFrom = h.possibleFrom(cut)
 	if answer.PossibleFrom == nil && answer.Allowed < cut.Stems {
-		answer.Binding.Detail += "; not before a new count"
+		answer.Instead = h.instead(cut)
+		answer.Binding.Detail += "; " + answer.Instead
 	}
-	answer.Leave = leave(stand, &answer)
+	answer.Leave = h.leave(cut, &answer)
 	return answer
 }
 
@@ -41,15 +42,15 @@ func Allowance(stand *models.StandRecord, cut Cut) models.Allowance {
 func JudgeCut(stand *models.StandRecord, cut Cut) *models.Error {
 	h := newHistory(stand)
 	answer := h.weigh(cut)
-	if answer.Allowed >= cut.Stems && !h.forbidden(cut.On) {
+	if answer.Allowed >= cut.Stems {
 		return nil
 	}
-	instead := "not before a new count"
+	instead := h.instead(cut)
 	if from := h.possibleFrom(cut); from != nil {
-		instead = fmt.Sprintf("%s would be possible from %s", stems(cut.Stems), from)
+		instead = fmt.Sprintf("%s would be possible from %s", models.Counted(cut.Stems, "stem"), from)
 	}
-	detail := fmt.Sprintf("%s of %s on %s are refused: %s. Possible that day: %d; %s",
-		stems(cut.Stems), stand.Code, cut.On, answer.Binding.Detail, answer.Allowed, instead)
+	detail := fmt.Sprintf("%s of %s on %s %s refused: %s. Possible that day: %d; %s",
+		models.Counted(cut.Stems, "stem"), stand.Code, cut.On, models.Are(cut.Stems), answer.Binding.Detail, answer.Allowed, instead)
 	return &models.Error{
 		Kind: models.Refused, Code: refusalCode(answer.Binding.Code), Detail: detail,
 		Allowed: &answer.Allowed, Binding: answer.Binding,
@@ -78,8 +79,8 @@ func Exceeded(stand *models.StandRecord, today models.Date) string {
 		taken, limit := h.taken(day), h.limit(day)
 		if over := taken - limit; over > worst {
 			worst = over
-			text = fmt.Sprintf("%s were taken in the %d days to %s, %d over the limit of %d as it is known now",
-				stems(taken), h.ruleOn(day).WindowDays, day, over, limit)
+			text = fmt.Sprintf("%s %s taken in the %s to %s, %d over the limit of %d as it is known now",
+				models.Counted(taken, "stem"), models.Were(taken), models.Counted(h.ruleOn(day).WindowDays, "day"), day, over, limit)
 		}
 	}
 	return text
@@ -173,7 +174,7 @@ func (h *history) survey(on models.Date) models.RuleAllowed {
 			event.Kind, event.HappenedOn, latest.SurveyedOn))
 	}
 	valid := h.ruleOn(on).SurveyValidDays
-	detail := fmt.Sprintf("the survey of %s is %d days old and good for %d", latest.SurveyedOn, age, valid)
+	detail := fmt.Sprintf("the survey of %s is %s old and good for %d", latest.SurveyedOn, models.Counted(age, "day"), valid)
 	if age > valid {
 		return limited(RuleSurvey, 0, detail+": count the stand again")
 	}
@@ -190,8 +191,7 @@ func (h *history) standCap(on models.Date) models.RuleAllowed {
 		}
 	}
 	rule := h.ruleOn(tightest)
-	detail := fmt.Sprintf("%d of %d stems are taken in the %d days to %s",
-		h.taken(tightest), h.limit(tightest), rule.WindowDays, tightest)
+	detail := takenWords(h.taken(tightest), h.limit(tightest), rule.WindowDays, tightest)
 	if base := h.base(tightest); base != nil {
 		detail += fmt.Sprintf(" (%s × %s, the lower bound of the %s count of %s)",
 			h.capOn(tightest, base), base.LowerBound, methodWords(base), base.SurveyedOn)
@@ -202,7 +202,7 @@ func (h *history) standCap(on models.Date) models.RuleAllowed {
 // perPlant is the cap on the plants cut from, on the same days as the stand cap,
 // wherever the survey in force counted plants.
 func (h *history) perPlant(cut Cut) models.RuleAllowed {
-	if _, counted := h.plantsOn(cut.On); counted && cut.Parents == nil {
+	if h.parentsUnsaid(cut) {
 		return noLimit(RulePerPlant, "left out: say how many plants are cut from")
 	}
 	parents := 0
@@ -223,11 +223,24 @@ func (h *history) perPlant(cut Cut) models.RuleAllowed {
 			continue
 		}
 		answer = limited(RulePerPlant, left, fmt.Sprintf(
-			"%d of %d stems are taken in the %d days to %s from %d of the %d plants counted on %s (%s × %s ÷ %d × %d)",
-			h.taken(day), limit, rule.WindowDays, day, share, *survey.Plants, survey.SurveyedOn,
+			"%s from %d of the %d plants counted on %s (%s × %s ÷ %d × %d)",
+			takenWords(h.taken(day), limit, rule.WindowDays, day), share, *survey.Plants, survey.SurveyedOn,
 			rule.PerPlantCap, survey.LowerBound, *survey.Plants, share))
 	}
 	return answer
+}
+
+// parentsUnsaid says that plants were counted, and it is not said how many of
+// them are cut from.
+func (h *history) parentsUnsaid(cut Cut) bool {
+	_, counted := h.plantsOn(cut.On)
+	return counted && cut.Parents == nil
+}
+
+// takenWords is what a window holds of what it may hold.
+func takenWords(taken, limit, window int, to models.Date) string {
+	return fmt.Sprintf("%d of %s %s taken in the %s to %s",
+		taken, models.Counted(limit, "stem"), models.Are(taken), models.Counted(window, "day"), to)
 }
 
 // forbidden says that no stem at all may be cut on a day, whatever the counts.
@@ -236,7 +249,7 @@ func (h *history) forbidden(on models.Date) bool {
 }
 
 // possibleFrom is the first day on or after the cut's on which it would pass
-// every rule, or nil if there is none before a new count.
+// every rule, or nil if there is none that the records of today allow.
 func (h *history) possibleFrom(cut Cut) *models.Date {
 	if h.Taxon.Protected || len(h.Surveys) == 0 {
 		return nil
@@ -270,29 +283,6 @@ func (h *history) lastGoodDay() models.Date {
 		valid = max(valid, version.SurveyValidDays)
 	}
 	return h.Surveys[len(h.Surveys)-1].SurveyedOn.Add(valid)
-}
-
-func leave(stand *models.StandRecord, answer *models.Allowance) string {
-	are := stems(answer.Stems) + " are"
-	if answer.Stems == 1 {
-		are = "1 stem is"
-	}
-	within := are + " within the count."
-	if answer.Allowed < answer.Stems {
-		within = fmt.Sprintf("%s not within the count: %s.", are, answer.Binding.Detail)
-	}
-	who := "the land manager"
-	if stand.LandManager != "" {
-		who += " (" + stand.LandManager + ")"
-	}
-	return within + " Leave to cut is not on file: ask " + who + "."
-}
-
-func stems(n int) string {
-	if n == 1 {
-		return "1 stem"
-	}
-	return fmt.Sprintf("%d stems", n)
 }
 
 func limited(code string, allowed int, detail string) models.RuleAllowed {

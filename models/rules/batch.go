@@ -83,14 +83,15 @@ func checkBatch(stand *models.StandRecord, req *models.NewBatch, today models.Da
 }
 
 func checkStems(f *models.Faults, req *models.NewBatch) {
-	checkCount(f, "stems_cut", req.StemsCut, 0)
-	checkCount(f, "cuttings", req.Cuttings, 0)
 	switch {
-	case req.StemsCut == 0 && req.Cuttings > 0:
-		f.Add("no-stems", "stems_cut", 0, "is 0, and %d cuttings need stems to be made from", req.Cuttings)
-	case req.StemsCut == 0:
+	case req.StemsCut != 0:
+		checkCount(f, "stems_cut", req.StemsCut, 1)
+	case req.Cuttings > 0:
+		f.Add("no-stems", "stems_cut", 0, "is 0, and stems are needed to make %s from", models.Counted(req.Cuttings, "cutting"))
+	default:
 		f.Add("no-stems", "stems_cut", 0, "is 0: a batch begins with at least one stem")
 	}
+	checkCount(f, "cuttings", req.Cuttings, 0)
 }
 
 func checkDetails(f *models.Faults, d *models.Details) {
@@ -149,14 +150,14 @@ func fractions(stand *models.StandRecord, cut Cut) (id *string, harvest, all *fl
 func batchWarnings(stand *models.StandRecord, req *models.NewBatch, refused bool) []string {
 	var warnings []string
 	if req.Cuttings < req.StemsCut {
-		warnings = append(warnings, fmt.Sprintf("%d cuttings are fewer than the %s they were made from", req.Cuttings, stems(req.StemsCut)))
+		warnings = append(warnings, fmt.Sprintf("%s %s fewer than the %s cut", models.Counted(req.Cuttings, "cutting"), models.Are(req.Cuttings), models.Counted(req.StemsCut, "stem")))
 	}
 	if req.ParentPlants != nil {
 		if *req.ParentPlants > req.StemsCut {
-			warnings = append(warnings, fmt.Sprintf("%d parent plants are more than the %s cut from them", *req.ParentPlants, stems(req.StemsCut)))
+			warnings = append(warnings, fmt.Sprintf("%s are more than the %s cut from them", models.Counted(*req.ParentPlants, "parent plant"), models.Counted(req.StemsCut, "stem")))
 		}
 		if survey, counted := newHistory(stand).plantsOn(req.CollectedOn); counted && *req.ParentPlants > *survey.Plants {
-			warnings = append(warnings, fmt.Sprintf("%d parent plants are more than the %d counted on %s", *req.ParentPlants, *survey.Plants, survey.SurveyedOn))
+			warnings = append(warnings, fmt.Sprintf("%s are more than the %d counted on %s", models.Counted(*req.ParentPlants, "parent plant"), *survey.Plants, survey.SurveyedOn))
 		}
 	}
 	switch {

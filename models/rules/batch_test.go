@@ -1,6 +1,7 @@
 package rules_test
 
 import (
+	"slices"
 	"strings"
 	"testing"
 
@@ -145,6 +146,32 @@ func TestWhatABatchWarnsOf(t *testing.T) {
 	for i, says := range []string{"20 cuttings are fewer than the 24 stems", "31 parent plants are more than the 24 stems", "31 parent plants are more than the 30 counted on 2026-01-01"} {
 		if !strings.Contains(warnings[i], says) {
 			t.Errorf("%q does not say %q", warnings[i], says)
+		}
+	}
+}
+
+func TestWarningsOfOneOfAThing(t *testing.T) {
+	stand := standOf(counted("2026-01-01", "800"))
+	req := newBatch(func(r *models.NewBatch) { r.StemsCut, r.Cuttings, r.ParentPlants = 2, 1, ptr(3) })
+	_, warnings, err := rules.EnterBatch(stand, req, date("2026-01-17"))
+	want := []string{"1 cutting is fewer than the 2 stems cut", "3 parent plants are more than the 2 stems cut from them"}
+	if err != nil || !slices.Equal(warnings, want) {
+		t.Errorf("%q, %v, want %q", warnings, err, want)
+	}
+}
+
+// A field is told once: a count that is no count is not also told as missing.
+func TestStemsAreToldOnce(t *testing.T) {
+	stand := standOf(counted("2026-01-01", "800"))
+	for n, want := range map[int]string{
+		0:                   "is 0, and stems are needed to make 72 cuttings from",
+		-4:                  "is -4, and must be from 1 to 10000000",
+		models.MaxCount + 1: "is 10000001, and must be from 1 to 10000000",
+	} {
+		_, _, err := rules.EnterBatch(stand, newBatch(func(r *models.NewBatch) { r.StemsCut = n }), date("2026-01-17"))
+		known := models.AsError(err)
+		if known == nil || len(known.Fields) != 1 || known.Fields[0].Detail != want {
+			t.Errorf("%d stems: %v, want %s", n, err, want)
 		}
 	}
 }

@@ -118,7 +118,7 @@ func checkWarnings(c *models.Check, stood int) []string {
 		stood = *c.Examined
 		if n := c.Lost.Sum() + c.LostRooted.Sum() + c.Withdrawn; n > 0 {
 			warnings = append(warnings, fmt.Sprintf(
-				"only %d were looked at, so this moves no count: enter the %d lost or withdrawn with the next look at the whole tray", stood, n))
+				"only %d %s looked at, so this moves no count: enter the %d lost or withdrawn with the next look at the whole tray", stood, models.Were(stood), n))
 		}
 	}
 	if sick := sickness(c, stood); sick != "" {

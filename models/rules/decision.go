@@ -1,7 +1,6 @@
 package rules
 
 import (
-	"fmt"
 	"slices"
 
 	"withybed/models"
@@ -79,10 +78,10 @@ func decisionWarnings(d *models.Decision, t *models.Tally) []string {
 	}
 	var warnings []string
 	if t.Rooted > 0 {
-		warnings = append(warnings, fmt.Sprintf("%d rooted cuttings still stand in the tray of the closed batch", t.Rooted))
+		warnings = append(warnings, "still in the tray of the closed batch: "+models.Counted(t.Rooted, "rooted cutting"))
 	}
 	if n := t.Waiting(); n > 0 {
-		warnings = append(warnings, fmt.Sprintf("%d cuttings of the closed batch still wait to be stuck", n))
+		warnings = append(warnings, "still waiting to be stuck in the closed batch: "+models.Counted(n, "cutting"))
 	}
 	return warnings
 }

@@ -2,7 +2,6 @@ package rules
 
 import (
 	"cmp"
-	"fmt"
 	"slices"
 	"strings"
 
@@ -156,19 +155,4 @@ func itemOn(r *models.BatchRecord, asks []ask, flag models.Flag, on models.Date)
 	}
 	item.Reason = strings.Join(reasons, "; ")
 	return item, len(reasons) > 0
-}
-
-func later(a, b models.Date) models.Date {
-	if a.After(b) {
-		return a
-	}
-	return b
-}
-
-// counted writes a number with its noun: 1 day, 14 days.
-func counted(n int, noun string) string {
-	if n == 1 {
-		return "1 " + noun
-	}
-	return fmt.Sprintf("%d %ss", n, noun)
 }

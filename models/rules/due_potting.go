@@ -35,7 +35,7 @@ func (a *asker) tellPot(on models.Date) words {
 		g := a.story.Grade
 		return words{a.readyOn(on).count(a.story.Tally.Live()), true, fmt.Sprintf(
 			"%d of %s looked at on %s had roots that are too long already: pot up now",
-			g.Overlong, counted(g.Live, "live cutting"), g.On)}
+			g.Overlong, models.Counted(g.Live, "live cutting"), g.On)}
 	case reached(a.shareFrom()):
 		return words{count: a.readyOn(on).count(a.story.Tally.Live()), reason: a.shareReason(on)}
 	}
@@ -43,7 +43,7 @@ func (a *asker) tellPot(on models.Date) words {
 	limit, where := a.longestWait()
 	return words{count: a.story.Tally.Rooted, reason: fmt.Sprintf(
 		"%s %s, the first found on %s and rooted at some time after %s, %s ago: they wait at most %s",
-		counted(a.story.Tally.Rooted, "rooted cutting"), where, first.By, first.After, counted(on.Sub(first.After), "day"), counted(limit, "day"))}
+		models.Counted(a.story.Tally.Rooted, "rooted cutting"), where, first.By, first.After, models.Counted(on.Sub(first.After), "day"), models.Counted(limit, "day"))}
 }
 
 // overlongFrom is the day of the last look that graded roots, if it saw any that
@@ -131,7 +131,7 @@ func (a *asker) waitedFrom() (models.Date, bool) {
 	}
 	limit, _ := a.longestWait()
 	first := a.story.Tray[0]
-	return later(first.By, first.After.Add(limit)), true
+	return models.Later(first.By, first.After.Add(limit)), true
 }
 
 func (a *asker) longestWait() (days int, where string) {
@@ -152,10 +152,10 @@ func (a *asker) readyAfter() int {
 func (a *asker) shareReason(on models.Date) string {
 	live, ripe, ready := a.story.Tally.Live(), a.ripeOn(on), a.readyOn(on)
 	share := fmt.Sprintf("%d %%: a tray is potted up from %s %%", min(100, 100*ready.num/(ready.den*live)), a.ReadyShare*100)
-	waited := fmt.Sprintf("found rooted %s ago or longer", counted(a.readyAfter(), "day"))
+	waited := fmt.Sprintf("found rooted %s ago or longer", models.Counted(a.readyAfter(), "day"))
 	switch graded := a.gradedWords(); {
 	case graded == "":
-		return fmt.Sprintf("%d of %s %s, %s", ripe, counted(live, "live cutting"), waited, share)
+		return fmt.Sprintf("%d of %s %s, %s", ripe, models.Counted(live, "live cutting"), waited, share)
 	case ripe == 0:
 		return fmt.Sprintf("%s, %s", graded, share)
 	default:
@@ -169,9 +169,9 @@ func (a *asker) gradedWords() string {
 	if g == nil || g.Ready == 0 {
 		return ""
 	}
-	looked := counted(g.Live, "live cutting")
+	looked := models.Counted(g.Live, "live cutting")
 	if g.Partial {
-		looked = counted(g.Live, "cutting") + " examined"
+		looked = models.Counted(g.Live, "cutting") + " examined"
 	}
 	return fmt.Sprintf("%d of %s had potting roots on %s", g.Ready, looked, g.On)
 }

@@ -15,7 +15,7 @@ func (a *asker) tray() []ask {
 		asks = append(asks, a.decideAsk())
 	}
 	for i := range asks {
-		asks[i].since = later(asks[i].since, a.story.QuietUntil.Add(1))
+		asks[i].since = models.Later(asks[i].since, a.story.QuietUntil.Add(1))
 	}
 	if pot, ok := a.potAsk(); ok && a.record.Purpose != models.DirectStick {
 		asks = append(asks, pot)
@@ -41,7 +41,7 @@ func (a *asker) clock() models.Date {
 	if !a.record.Sticking.Unheated() {
 		return stuck
 	}
-	return later(stuck, warmDay(stuck, a.WarmFrom))
+	return models.Later(stuck, warmDay(stuck, a.WarmFrom))
 }
 
 // warmDay is the warm-from day of the warm spell that holds a day, or of the
@@ -55,7 +55,7 @@ func warmDay(day models.Date, monthDay string) models.Date {
 	}
 }
 
-func (a *asker) lastLook() models.Date { return later(a.story.LastCheck, a.story.LastLook) }
+func (a *asker) lastLook() models.Date { return models.Later(a.story.LastCheck, a.story.LastLook) }
 
 // checkAsk is asked when a look is due: a first one some days after sticking,
 // and then at the interval of the medium. On an unheated bench that begins when
@@ -65,8 +65,8 @@ func (a *asker) checkAsk() ask {
 	if last.After(clock) {
 		return a.nextLook(last)
 	}
-	if cold := later(stuck, last).Add(a.CheckEveryCold); cold.Before(clock) {
-		return a.coldLook(later(stuck, last), clock)
+	if cold := models.Later(stuck, last).Add(a.CheckEveryCold); cold.Before(clock) {
+		return a.coldLook(models.Later(stuck, last), clock)
 	}
 	return a.firstLook(clock)
 }
@@ -75,7 +75,7 @@ func (a *asker) nextLook(last models.Date) ask {
 	every, where := a.lookEvery()
 	return a.check(last.Add(every), func(on models.Date) string {
 		return fmt.Sprintf("last looked at on %s, %s ago: %s a look is due every %s",
-			last, counted(on.Sub(last), "day"), where, counted(every, "day"))
+			last, models.Counted(on.Sub(last), "day"), where, models.Counted(every, "day"))
 	})
 }
 
@@ -86,7 +86,7 @@ func (a *asker) coldLook(last, clock models.Date) ask {
 	}
 	return a.check(last.Add(a.CheckEveryCold), func(on models.Date) string {
 		return fmt.Sprintf("%s on %s, %s ago, on an unheated bench: until it is warm on %s a look is due every %s",
-			verb, last, counted(on.Sub(last), "day"), clock, counted(a.CheckEveryCold, "day"))
+			verb, last, models.Counted(on.Sub(last), "day"), clock, models.Counted(a.CheckEveryCold, "day"))
 	})
 }
 
@@ -99,10 +99,10 @@ func (a *asker) firstLook(clock models.Date) ask {
 	return a.check(clock.Add(after), func(on models.Date) string {
 		if clock == stuck {
 			return fmt.Sprintf("stuck on %s, %s ago, and not looked at yet: %s a first look is due after %s",
-				stuck, counted(on.Sub(stuck), "day"), where, counted(after, "day"))
+				stuck, models.Counted(on.Sub(stuck), "day"), where, models.Counted(after, "day"))
 		}
 		return fmt.Sprintf("stuck on %s, on an unheated bench, and not looked at since it was warm on %s, %s ago: %s a first look is due after %s",
-			stuck, clock, counted(on.Sub(clock), "day"), where, counted(after, "day"))
+			stuck, clock, models.Counted(on.Sub(clock), "day"), where, models.Counted(after, "day"))
 	})
 }
 
@@ -133,7 +133,7 @@ func (a *asker) decideAsk() ask {
 	return ask{flag: models.FlagDecide, since: clock.Add(cutoff + 1), tell: func(on models.Date) words {
 		return words{count: n, reason: fmt.Sprintf(
 			"%s unrooted after %s in the warm, from %s on, past the %d %s: keep them to a day, stick them again, discard them or close the batch",
-			counted(n, "cutting"), counted(on.Sub(clock), "day"), clock, cutoff, of)}
+			models.Counted(n, "cutting"), models.Counted(on.Sub(clock), "day"), clock, cutoff, of)}
 	}}
 }
 

@@ -31,7 +31,7 @@ func (a *asker) stickAsk(w Wait) ask {
 	return ask{flag: models.FlagStick, since: w.Since.Add(a.StickAfter), tell: func(on models.Date) words {
 		return words{w.Count, a.record.Kind.InLeaf(), fmt.Sprintf(
 			"%s in hand since %s, %s, and neither stuck, soaking nor stored: they dry out",
-			counted(w.Count, "cutting"), w.Since, counted(on.Sub(w.Since), "day"))}
+			models.Counted(w.Count, "cutting"), w.Since, models.Counted(on.Sub(w.Since), "day"))}
 	}}
 }
 
@@ -40,7 +40,7 @@ func (a *asker) stickAsk(w Wait) ask {
 func (a *asker) soakAsk(w Wait) ask {
 	limit, of := a.longestSoak()
 	last := w.Since.Add(limit)
-	since := later(w.Since, last.Add(-a.SoakWarning))
+	since := models.Later(w.Since, last.Add(-a.SoakWarning))
 	return ask{flag: models.FlagSoak, since: since, tell: func(on models.Date) words {
 		next := fmt.Sprintf("take them out by %s", last)
 		if !on.Before(last) {
@@ -48,7 +48,7 @@ func (a *asker) soakAsk(w Wait) ask {
 		}
 		return words{w.Count, !on.Before(last), fmt.Sprintf(
 			"%s in soak since %s, %s of at most %d %s: %s",
-			counted(w.Count, "cutting"), w.Since, counted(on.Sub(w.Since), "day"), limit, of, next)}
+			models.Counted(w.Count, "cutting"), w.Since, models.Counted(on.Sub(w.Since), "day"), limit, of, next)}
 	}}
 }
 
@@ -103,7 +103,7 @@ func (a *asker) storeAsk(w Wait) ask {
 	}
 	return ask{flag: models.FlagStore, since: w.Since.Add(limit), tell: func(on models.Date) words {
 		return words{w.Count, false, fmt.Sprintf("%s %s since %s, %s of at most %d: stick them or use them",
-			counted(w.Count, "cutting"), place, w.Since, counted(on.Sub(w.Since), "day"), limit)}
+			models.Counted(w.Count, "cutting"), place, w.Since, models.Counted(on.Sub(w.Since), "day"), limit)}
 	}}
 }
 
@@ -111,6 +111,6 @@ func (a *asker) frozenLeafAsk(w Wait) ask {
 	return ask{flag: models.FlagStore, since: w.Since, tell: func(models.Date) words {
 		return words{w.Count, true, fmt.Sprintf(
 			"%s in leaf in the cold store since %s, and -2 to 0.5 °C kills leaves: take them out and stick them now",
-			counted(w.Count, "cutting"), w.Since)}
+			models.Counted(w.Count, "cutting"), w.Since)}
 	}}
 }

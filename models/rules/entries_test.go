@@ -152,7 +152,7 @@ func TestStickingKeepsTheTray(t *testing.T) {
 	if s.Medium != "coarse sand" || s.Label != models.NoTreatment || s.Treatment.Name != "" || !s.Mist || s.Bench != "B2" {
 		t.Errorf("got %+v", s)
 	}
-	wantWarning(t, warnings, "60 of 72 cuttings are stuck; 12 still wait")
+	wantWarning(t, warnings, "60 of 72 cuttings are stuck; what still waits (12)")
 }
 
 // wantWarning checks that there is one warning with the words, or none without.
@@ -187,9 +187,9 @@ func TestWarnings(t *testing.T) {
 		{"losses of a part", rootedBatch(t), models.NewCheck{CheckedOn: dayOf("2026-02-15"), Examined: countOf(10), Lost: models.Losses{models.RottedBase: 1}}, "moves no count"},
 		{"a part without losses", rootedBatch(t), models.NewCheck{CheckedOn: dayOf("2026-02-15"), Examined: countOf(10), Rooted: countOf(3)}, ""},
 		{"potted as known", rootedBatch(t), pottingOn("2026-03-01", 30), ""},
-		{"more potted than known", rootedBatch(t), pottingOn("2026-03-01", 32), "the other 2 are recorded as found rooted on 2026-03-01"},
-		{"closed with rooted ones", rootedBatch(t), close, "30 rooted cuttings still stand"},
-		{"closed before sticking", dogwoodBatch(), close, "72 cuttings of the closed batch still wait"},
+		{"more potted than known", rootedBatch(t), pottingOn("2026-03-01", 32), "the rest of those potted, 2, counts as found rooted on 2026-03-01"},
+		{"closed with rooted ones", rootedBatch(t), close, "still in the tray of the closed batch: 30 rooted cuttings"},
+		{"closed before sticking", dogwoodBatch(), close, "still waiting to be stuck in the closed batch: 72 cuttings"},
 		{"kept", rootedBatch(t), models.NewDecision{On: dayOf("2026-04-01"), Action: models.Keep, Until: dayOf("2026-05-01")}, ""},
 	}
 	for _, c := range cases {

@@ -39,10 +39,10 @@ func (u standUse) mark(share models.Decimal) int {
 }
 
 func (u standUse) text(mark int) string {
-	text := fmt.Sprintf("%d of %s are taken in the %s to %s", u.taken, stems(u.limit), counted(u.window, "day"), u.on)
+	text := takenWords(u.taken, u.limit, u.window, u.on)
 	switch mark {
 	case atNotice:
-		return text + fmt.Sprintf(", %d %%: within the count %d are left", 100*u.taken/u.limit, u.limit-u.taken)
+		return text + fmt.Sprintf(", %d %%: within the count %d %s left", 100*u.taken/u.limit, u.limit-u.taken, models.Are(u.limit-u.taken))
 	case atLimit:
 		return text + ", 100 %: none is left"
 	}
@@ -110,7 +110,7 @@ func (h *history) surveyText(on models.Date, mark int) string {
 	last := h.lastDayOf(survey, on)
 	if mark == surveyExpiring {
 		return fmt.Sprintf("the survey of %s is good to %s, %s more: count the stand before cutting after that",
-			survey.SurveyedOn, last, counted(last.Sub(on), "day"))
+			survey.SurveyedOn, last, models.Counted(last.Sub(on), "day"))
 	}
 	if event := h.disturbedBetween(survey.SurveyedOn, on); event != nil {
 		return fmt.Sprintf("the survey of %s has been no good since %s (%s): nothing may be cut before a new count",

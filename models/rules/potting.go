@@ -45,6 +45,6 @@ func pottingWarnings(k *models.Potting, known int) []string {
 	if k.Count <= known {
 		return nil
 	}
-	return []string{fmt.Sprintf("%d were known to be rooted and %d are potted: the other %d are recorded as found rooted on %s",
-		known, k.Count, k.Count-known, k.PottedOn)}
+	return []string{fmt.Sprintf("only %d %s known to be rooted: the rest of those potted, %d, counts as found rooted on %s",
+		known, models.Were(known), k.Count-known, k.PottedOn)}
 }

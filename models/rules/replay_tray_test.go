@@ -217,7 +217,7 @@ func TestLiftsThatCannotBe(t *testing.T) {
 	}{
 		{"before sticking", lifted("2026-01-17", 1), "before-sticking", "2026-01-18"},
 		{"more than are unrooted", lifted("2026-02-02", 41), "too-many-cuttings", "only 40 unrooted cuttings stood in the tray on 2026-02-01"},
-		{"more than wait", models.Split{SplitOn: dayOf("2026-02-02"), Count: 1, Source: models.FromWaiting, Entry: 9}, "too-many-cuttings", "only 0 of the 72"},
+		{"more than wait", models.Split{SplitOn: dayOf("2026-02-02"), Count: 1, Source: models.FromWaiting, Entry: 9}, "too-many-cuttings", "of 72 cuttings only 0"},
 		{"before the sister's cuttings were there", lifted("2026-01-10", 1), "out-of-order", "begins on 2026-01-17"},
 	}
 	for _, c := range cases {

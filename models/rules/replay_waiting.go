@@ -90,7 +90,7 @@ func (p *replay) setWaits(waits []Wait) {
 func (p *replay) takeWaiting(order []models.MoveTo, count int, on models.Date, where string) error {
 	if there := countIn(p.Waits, order...); count > there {
 		return models.InvalidField("too-many-cuttings", "count", count,
-			"is %d, but only %d of the %d cuttings wait %s on %s", count, there, p.Tally.Made, where, on)
+			"is %d, but of %d cuttings only %d wait %s on %s", count, p.Tally.Made, there, where, on)
 	}
 	_, left := draw(p.Waits, order, count)
 	p.setWaits(left)

@@ -91,7 +91,7 @@ func wantForArms(story *Story, req *models.NewSplit) error {
 		return nil
 	}
 	return models.InvalidField("too-many-cuttings", "arms", wanted,
-		"ask for %d cuttings, but only %d of the %d wait to be stuck on %s", wanted, there, story.Tally.Made, req.On)
+		"ask for %d cuttings, but of %d only %d wait to be stuck on %s", wanted, story.Tally.Made, there, req.On)
 }
 
 // inherit shares what waits out among the sisters, one after the other.

@@ -18,8 +18,8 @@ func Stick(r *models.BatchRecord, req models.NewSticking, today models.Date) (mo
 	}
 	if r.Sticking != nil {
 		return models.Sticking{}, nil, models.InvalidField("already-stuck", "stuck_on", req.StuckOn,
-			"is %s, but %d of the batch were stuck on %s, and a batch is stuck once: split the rest off first, then stick the sister",
-			req.StuckOn, r.Sticking.Count, r.Sticking.StuckOn)
+			"is %s, but %d of the batch %s stuck on %s, and a batch is stuck once: split the rest off first, then stick the sister",
+			req.StuckOn, r.Sticking.Count, models.Were(r.Sticking.Count), r.Sticking.StuckOn)
 	}
 	with, entry := *r, s
 	entry.Entry = r.Version + 1
@@ -43,8 +43,8 @@ func restWarning(with *models.BatchRecord, on models.Date) []string {
 	if err != nil || story.Tally.Waiting() == 0 {
 		return nil
 	}
-	return []string{fmt.Sprintf("%d of %d cuttings are stuck; %d still wait, and are split off before they are stuck",
-		story.Tally.Stuck, story.Tally.Made, story.Tally.Waiting())}
+	return []string{fmt.Sprintf("%d of %s %s stuck; what still waits (%d) is split off before it is stuck",
+		story.Tally.Stuck, models.Counted(story.Tally.Made, "cutting"), models.Are(story.Tally.Stuck), story.Tally.Waiting())}
 }
 
 // MoveCuttings makes a move of cuttings that wait to be stuck. They are taken

@@ -113,8 +113,8 @@ func estimateCensus(s *models.Survey, req *models.NewSurvey) (warnings []string)
 	exact := 0.0
 	s.Estimate, s.StandardError, s.LowerBound = float64(*req.Stems), &exact, models.DecimalOf(*req.Stems)
 	if req.Plants != nil && *req.Plants > *req.Stems {
-		warnings = append(warnings, fmt.Sprintf("%d plants have only %s between them: were clumps counted as plants?",
-			*req.Plants, stems(*req.Stems)))
+		warnings = append(warnings, fmt.Sprintf("%s with only %s between them: were clumps counted as plants?",
+			models.Counted(*req.Plants, "plant"), models.Counted(*req.Stems, "stem")))
 	}
 	return warnings
 }

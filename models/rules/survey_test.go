@@ -155,7 +155,7 @@ func wantFault(t *testing.T, err error, code string, fields ...string) {
 
 func TestWhatASurveyWarnsOf(t *testing.T) {
 	_, warnings, err := rules.EnterSurvey(models.NewSurvey{SurveyedOn: surveyDay, Method: models.Census, Stems: ptr(3), Plants: ptr(5)}, models.MustDecimal("0.9"), surveyDay)
-	if err != nil || len(warnings) != 1 || !strings.Contains(warnings[0], "5 plants have only 3 stems") {
+	if err != nil || len(warnings) != 1 || !strings.Contains(warnings[0], "5 plants with only 3 stems") {
 		t.Errorf("%q, %v", warnings, err)
 	}
 	got, warnings, err := rules.EnterSurvey(models.NewSurvey{SurveyedOn: surveyDay, Method: models.PlotCount, Plots: plotsOf("", 4, 400, tenPlots...)}, models.MustDecimal("0.9"), surveyDay)
