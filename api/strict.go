@@ -6,6 +6,7 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"reflect"
 	"strconv"
 	"strings"
 	"unicode/utf8"
@@ -38,10 +39,15 @@ func unmarshalStrict(data []byte, v any) error {
 		*plain, err = readStrict(data)
 		return err
 	}
-	if json.Unmarshal(data, v) == nil {
-		return nil
+	if json.Unmarshal(data, v) != nil {
+		return packed(misfits(data, v))
 	}
-	return packed(misfits(data, v))
+	if t := reflect.TypeOf(v).Elem(); isMergePatch(t) {
+		if found := idleNulls(data, t, ""); len(found) > 0 {
+			return packed(found)
+		}
+	}
+	return nil
 }
 
 // readStrict reads one JSON value. Numbers become int64 where they are whole
