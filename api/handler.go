@@ -69,6 +69,8 @@ func newEngine() *gin.Engine {
 	engine.RedirectTrailingSlash = false
 	engine.RedirectFixedPath = false
 	engine.HandleMethodNotAllowed = true
+	// A slash escaped in a name is a part of the name, not the way to another page.
+	engine.UseRawPath = true
 	engine.NoRoute(func(c *gin.Context) {
 		writeProblem(c.Writer, c.Request, models.Errorf(models.NotFound, "no-such-page",
 			"there is nothing at %s: /v1/openapi.json lists the routes there are", cut(c.Request.URL.Path)))

@@ -2,6 +2,7 @@ package api
 
 import (
 	"net/http"
+	"strings"
 	"testing"
 )
 
@@ -96,5 +97,15 @@ func TestWhatPasses(t *testing.T) {
 		if status != http.StatusCreated || header.Get("ETag") != `"1"` {
 			t.Errorf("%v: %d %s", headers, status, body)
 		}
+	}
+}
+
+func TestASlashInANameIsNoWayToAnotherPage(t *testing.T) {
+	d := openDoor(t, nil)
+	if status, _, body := d.ask(t, "GET", "/v1/trays/T%2F1", ""); status != 200 || !strings.Contains(body, `"T/1"`) {
+		t.Errorf("status %d, %s", status, body)
+	}
+	if status, _, _ := d.ask(t, "GET", "/v1/trays%2FT-1", ""); status != 404 {
+		t.Errorf("a route with an escaped slash is answered with %d", status)
 	}
 }
