@@ -11,6 +11,7 @@ import (
 	"slices"
 	"strconv"
 	"strings"
+	"unicode/utf8"
 )
 
 // MaxDayRows is the most batches one day sheet may hold.
@@ -59,6 +60,9 @@ func DayColumns() []string {
 // first. Cells that cannot be read are told row by row; the error is for a sheet
 // that cannot be read at all.
 func ParseDay(sheet []byte) ([]DayRow, error) {
+	if line := garbled(sheet); line > 0 {
+		return nil, Errorf(Malformed, "malformed", "line %d of the day sheet is not text in UTF-8: save the sheet again as CSV in UTF-8", line)
+	}
 	reader := csv.NewReader(bytes.NewReader(bytes.TrimPrefix(sheet, []byte("\xef\xbb\xbf"))))
 	reader.FieldsPerRecord = -1
 	header, err := reader.Read()
@@ -97,6 +101,16 @@ func ParseDay(sheet []byte) ([]DayRow, error) {
 
 func blank(cells []string) bool {
 	return strings.TrimSpace(strings.Join(cells, "")) == ""
+}
+
+// garbled is the first line that is not text in UTF-8, and 0 where all of it is.
+func garbled(sheet []byte) int {
+	for i, line := range bytes.Split(sheet, []byte("\n")) {
+		if !utf8.Valid(line) {
+			return i + 1
+		}
+	}
+	return 0
 }
 
 func sheetError(err error) error {

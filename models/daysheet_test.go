@@ -66,6 +66,25 @@ func TestEveryCellThatCannotBeReadIsTold(t *testing.T) {
 	}
 }
 
+// What is no number is told in the words of its column.
+func TestCellsThatAreNoNumbers(t *testing.T) {
+	for _, cell := range []string{"NaN", "nan", "Inf", "-Inf", "+Infinity", "1e999"} {
+		sheet := dayHeader + ",length_cm,bottom_heat,treatment.auxin_ppm\nTB-01,2026-01-17,24,72,RQ," + cell + "," + cell + "," + cell + "\n"
+		rows, err := ParseDay([]byte(sheet))
+		if err != nil {
+			t.Fatal(err)
+		}
+		want := []Field{
+			{Name: "length_cm", Detail: fmt.Sprintf("is %q, and must be a number with a decimal point", cell), Value: cell},
+			{Name: "bottom_heat", Detail: fmt.Sprintf("is %q, and must be yes, no or a temperature from 5 to 45 °C", cell), Value: cell},
+			{Name: "treatment.auxin_ppm", Detail: fmt.Sprintf("is %q, and must be a number with a decimal point", cell), Value: cell},
+		}
+		if diff := cmp.Diff(want, rows[0].Faults); diff != "" {
+			t.Error(diff)
+		}
+	}
+}
+
 func TestSheetsThatCannotBeRead(t *testing.T) {
 	row := "TB-01,2026-01-17,24,72,RQ\n"
 	for _, c := range []struct {
@@ -76,6 +95,7 @@ func TestSheetsThatCannotBeRead(t *testing.T) {
 	}{
 		{"nothing", "", Malformed, "malformed", "is empty"},
 		{"only a mark", "\xef\xbb\xbf", Malformed, "malformed", "is empty"},
+		{"another encoding", dayHeader + "\n" + row + "TB-01,2026-01-17,3,9,R\xe9my\n", Malformed, "malformed", "line 3 of the day sheet is not text in UTF-8"},
 		{"no rows", dayHeader + "\n", Invalid, "invalid", "no rows"},
 		{"an open quote", dayHeader + "\nTB-01,\"2026-01-17,24,72,RQ\n", Malformed, "malformed", "line 2"},
 		{"a stray quote", dayHeader + "\n" + row + "TB\"01,2026-01-17,24,72,RQ\n", Malformed, "malformed", "line 3"},
