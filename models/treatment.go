@@ -167,7 +167,7 @@ func (h *BottomHeat) UnmarshalJSON(data []byte) error {
 		*h = BottomHeat{Recorded: true, Heated: text == "true"}
 	default:
 		degrees, err := strconv.ParseFloat(text, 64)
-		if err != nil || degrees < 5 || degrees > 45 {
+		if err != nil || !(degrees >= 5 && degrees <= 45) { // what is no number is not within them either
 			return fmt.Errorf("is %s, and must be true, false or a temperature from 5 to 45 °C", text)
 		}
 		*h = BottomHeat{Recorded: true, Heated: true, Celsius: degrees}

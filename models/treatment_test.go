@@ -67,6 +67,12 @@ func TestBottomHeat(t *testing.T) {
 			t.Errorf("%s is read as %+v", text, got)
 		}
 	}
+	for _, text := range []string{"NaN", "nan", "Inf", "-Inf", "+infinity"} {
+		var got BottomHeat
+		if err := got.UnmarshalJSON([]byte(text)); err == nil {
+			t.Errorf("%s is read as %+v", text, got)
+		}
+	}
 }
 
 func FuzzTreatment(f *testing.F) {
