@@ -95,6 +95,7 @@ CREATE TABLE surveys (
     counted_by_two   BOOLEAN          NOT NULL,
     plots            TEXT,
     clumps           TEXT,
+    placement        TEXT,
     low              INTEGER,
     high             INTEGER,
     stem_definition  TEXT             NOT NULL,
@@ -156,6 +157,7 @@ CREATE TABLE batches (
     split_from_id     TEXT,
     waiting_from      DATE             NOT NULL,
     active            BOOLEAN          NOT NULL,
+    ended_on          DATE,
     version           INTEGER          NOT NULL,
     entered_at        TIMESTAMPTZ      NOT NULL,
     CONSTRAINT batches_pkey PRIMARY KEY (id),
@@ -170,6 +172,7 @@ CREATE TABLE batches (
 CREATE INDEX batches_by_day ON batches (collected_on, id);
 CREATE INDEX batches_by_stand_day ON batches (stand_id, collected_on, id);
 CREATE INDEX batches_active ON batches (collected_on, id) WHERE active;
+CREATE INDEX batches_by_end ON batches (ended_on) WHERE ended_on IS NOT NULL;
 CREATE INDEX batches_to_review ON batches (collected_on, id) WHERE awaits_review;
 CREATE INDEX batches_by_taxon ON batches (taxon_id, collected_on, id);
 

@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"maps"
 	"slices"
 
 	"withybed/models"
@@ -70,18 +71,15 @@ type day struct {
 	now     moment
 	stands  map[string]*models.StandRecord // by code key
 	same    map[standDay][]models.Batch    // batches of a stand and day
-	numbers map[standYear]int              // next number
+	numbers map[store.StandYear]int        // last number
+	missing map[string]error               // stands that are not there, by code
+	codes   []string                       // of stands, to suggest one from; read once one is missing
 	made    []madeBatch
 }
 
 type standDay struct {
 	stand string
 	on    models.Date
-}
-
-type standYear struct {
-	stand string
-	year  int
 }
 
 type madeBatch struct {
@@ -93,7 +91,7 @@ type madeBatch struct {
 func newDay(n *Nursery, tx *store.Tx, now moment) *day {
 	return &day{
 		n: n, tx: tx, now: now,
-		stands: map[string]*models.StandRecord{}, same: map[standDay][]models.Batch{}, numbers: map[standYear]int{},
+		stands: map[string]*models.StandRecord{}, same: map[standDay][]models.Batch{}, missing: map[string]error{},
 	}
 }
 
@@ -115,28 +113,32 @@ func (d *day) read(requests []models.NewBatch) error {
 	for _, record := range records {
 		d.stands[record.CodeKey] = record
 	}
-	for i := range requests {
-		if err := d.readDay(&requests[i]); err != nil {
-			return err
-		}
-	}
-	return nil
+	return d.readDays(requests)
 }
 
-func (d *day) readDay(req *models.NewBatch) (err error) {
-	stand := d.stands[models.NameKey(req.Stand)]
-	if stand == nil || req.CollectedOn.IsZero() {
-		return nil
-	}
-	on, year := standDay{stand.ID, req.CollectedOn}, standYear{stand.ID, req.CollectedOn.Year()}
-	if _, read := d.same[on]; !read {
-		if d.same[on], err = d.tx.BatchesOn(stand.ID, on.on); err != nil {
-			return err
+// readDays reads the batches that were logged before of the same stands on the
+// same days, and how far their stands have numbered.
+func (d *day) readDays(requests []models.NewBatch) error {
+	stands, days, years := map[string]bool{}, map[models.Date]bool{}, map[int]bool{}
+	for i := range requests {
+		on := requests[i].CollectedOn
+		if stand := d.stands[models.NameKey(requests[i].Stand)]; stand != nil && !on.IsZero() {
+			stands[stand.ID], days[on], years[on.Year()] = true, true, true
 		}
 	}
-	if _, read := d.numbers[year]; !read {
-		d.numbers[year], err = d.tx.NextBatchNumber(stand.ID, year.year)
+	if len(stands) == 0 {
+		return nil
 	}
+	ids := slices.Sorted(maps.Keys(stands))
+	same, err := d.tx.BatchesOn(ids, slices.SortedFunc(maps.Keys(days), models.Date.Compare))
+	if err != nil {
+		return err
+	}
+	for _, batch := range same {
+		on := standDay{batch.StandID, batch.CollectedOn}
+		d.same[on] = append(d.same[on], batch)
+	}
+	d.numbers, err = d.tx.LastBatchNumbers(ids, slices.Sorted(maps.Keys(years)))
 	return err
 }
 
@@ -144,7 +146,7 @@ func (d *day) readDay(req *models.NewBatch) (err error) {
 func (d *day) enter(req models.NewBatch) error {
 	stand := d.stands[models.NameKey(req.Stand)]
 	if stand == nil {
-		return unknownStand(d.tx, req.Stand)
+		return d.noStand(req.Stand)
 	}
 	batch, warnings, err := rules.EnterBatch(stand, req, d.now.today)
 	if err != nil {
@@ -174,11 +176,26 @@ func (d *day) enter(req models.NewBatch) error {
 	return nil
 }
 
+// noStand is the error for a stand that is not there. A sheet may name one in
+// every row, so near codes are looked for once for each.
+func (d *day) noStand(code string) (err error) {
+	if missing, known := d.missing[code]; known {
+		return missing
+	}
+	if d.codes == nil {
+		if d.codes, err = d.tx.StandCodes(); err != nil {
+			return err
+		}
+	}
+	d.missing[code] = unknownStand(code, d.codes)
+	return d.missing[code]
+}
+
 // name gives a batch its identifier and code.
 func (d *day) name(batch *models.Batch, stand *models.StandRecord) {
-	year := standYear{stand.ID, batch.Year}
+	year := store.StandYear{StandID: stand.ID, Year: batch.Year}
 	batch.ID, batch.EnteredAt = d.n.newID(), d.now.at
-	batch.Number = d.numbers[year]
+	batch.Number = d.numbers[year] + 1
 	batch.Code = batchCode(stand.Code, batch.Year, batch.Number)
 	batch.CodeKey = models.NameKey(batch.Code)
 }
@@ -215,32 +232,25 @@ func (d *day) keep(stand *models.StandRecord, record *models.BatchRecord, warnin
 	stand.Ledger = rules.WithStems(stand.Ledger, models.LedgerDay{TakenOn: batch.CollectedOn, Stems: batch.StemsCut, Parents: parents})
 	on := standDay{stand.ID, batch.CollectedOn}
 	d.same[on] = append(d.same[on], *batch)
-	d.numbers[standYear{stand.ID, batch.Year}]++
+	d.numbers[store.StandYear{StandID: stand.ID, Year: batch.Year}] = batch.Number
 }
 
 // write stores every batch of the day, and shows them.
 func (d *day) write() ([]models.BatchView, error) {
 	var views []models.BatchView
+	var records []*models.BatchRecord
+	var entries []models.LedgerEntry
 	for _, made := range d.made {
 		view, err := batchView(made.record, d.now, made.warnings)
 		if err != nil {
 			return nil, err
 		}
-		views = append(views, view)
-		if err := d.tx.AddBatch(made.record.Batch); err != nil {
-			return nil, err
-		}
-		if err := d.tx.AddLedgerEntry(made.entry); err != nil {
-			return nil, err
-		}
-		if made.record.Sticking == nil {
-			continue
-		}
-		if err := d.tx.AddSticking(*made.record.Sticking); err != nil {
-			return nil, err
-		}
+		views, records, entries = append(views, view), append(records, made.record), append(entries, made.entry)
 	}
-	return views, nil
+	if err := d.tx.AddBatches(records); err != nil {
+		return nil, err
+	}
+	return views, d.tx.AddLedgerEntries(entries)
 }
 
 func surveyOf(stand *models.StandRecord, id *string) *models.Survey {
@@ -295,10 +305,7 @@ func batchFilter(tx *store.Tx, q BatchQuery) (models.BatchFilter, error) {
 		Kind: q.Kind, From: q.From, To: q.To, Bench: q.Bench, Active: q.Active, AwaitsReview: q.ToReview,
 	}
 	if q.Stand != "" {
-		stand, err := tx.StandRecord(models.NameKey(q.Stand), models.Date{})
-		if errors.Is(err, store.ErrNoRow) {
-			return filter, unknownStand(tx, q.Stand)
-		}
+		stand, err := namedStand(tx, q.Stand)
 		if err != nil {
 			return filter, err
 		}

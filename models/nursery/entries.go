@@ -31,7 +31,7 @@ func touch(tx *store.Tx, now moment, record *models.BatchRecord, warnings []stri
 		return models.BatchView{}, err
 	}
 	record.Active = active
-	if err := tx.TouchBatch(record.Batch); err != nil {
+	if err := tx.TouchBatch(record); err != nil {
 		return models.BatchView{}, err
 	}
 	record.Version++

@@ -79,7 +79,7 @@ type family struct {
 	tx    *store.Tx
 	now   moment
 	first *models.BatchRecord
-	stand *models.StandRecord
+	stand models.Stand
 	next  int // number of the next sister
 }
 
@@ -92,7 +92,7 @@ func (n *Nursery) holdFamily(tx *store.Tx, now moment, code string) (*family, er
 	if err != nil {
 		return nil, err
 	}
-	stand, err := tx.StandRecord(standKey, models.Date{})
+	stand, err := tx.Stand(standKey)
 	if err != nil {
 		return nil, err
 	}
@@ -100,7 +100,8 @@ func (n *Nursery) holdFamily(tx *store.Tx, now moment, code string) (*family, er
 	if err != nil {
 		return nil, err
 	}
-	next, err := tx.NextBatchNumber(stand.ID, first.Year)
+	last, err := tx.LastBatchNumbers([]string{stand.ID}, []int{first.Year})
+	next := last[store.StandYear{StandID: stand.ID, Year: first.Year}] + 1
 	return &family{n: n, tx: tx, now: now, first: first, stand: stand, next: next}, err
 }
 
@@ -138,26 +139,18 @@ func (f *family) sister(plan rules.Sister) *models.BatchRecord {
 // write stores sisters with what they begin with, and their splits.
 func (f *family) write(sisters []*models.BatchRecord) error {
 	splits := f.first.Splits[len(f.first.Splits)-len(sisters):]
-	for i, sister := range sisters {
+	for _, sister := range sisters {
 		active, err := rules.Active(sister)
 		if err != nil {
 			return err
 		}
 		sister.Active = active
-		if err := f.tx.AddBatch(sister.Batch); err != nil {
-			return err
-		}
-		if sister.Sticking != nil {
-			if err := f.tx.AddSticking(*sister.Sticking); err != nil {
-				return err
-			}
-		}
-		for _, move := range sister.Moves {
-			if err := f.tx.AddMove(move); err != nil {
-				return err
-			}
-		}
-		if err := f.tx.AddSplit(splits[i]); err != nil {
+	}
+	if err := f.tx.AddBatches(sisters); err != nil {
+		return err
+	}
+	for _, split := range splits {
+		if err := f.tx.AddSplit(split); err != nil {
 			return err
 		}
 	}

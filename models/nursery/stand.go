@@ -176,11 +176,11 @@ func (n *Nursery) Allowance(ctx context.Context, code string, q AllowanceQuery) 
 // Ledger lists the entries of a stand's ledger, the latest entered first.
 func (n *Nursery) Ledger(ctx context.Context, code string, page models.Page) (models.List[models.LedgerLine], error) {
 	return read(ctx, n, func(tx *store.Tx, now moment) (list models.List[models.LedgerLine], err error) {
-		record, err := findStand(tx, code, models.Date{})
+		stand, err := findStandAlone(tx, code)
 		if err != nil {
 			return list, err
 		}
-		return tx.LedgerLines(record.ID, page)
+		return tx.LedgerLines(stand.ID, page)
 	})
 }
 
@@ -206,27 +206,45 @@ func findStand(tx *store.Tx, code string, from models.Date) (*models.StandRecord
 	if !errors.Is(err, store.ErrNoRow) {
 		return record, err
 	}
-	near, err := nearStands(tx, code)
-	if err != nil {
-		return nil, err
-	}
-	missing := models.Errorf(models.NotFound, "no-such-stand", "there is no stand %q", code)
-	missing.Suggestions = near
-	return nil, missing
+	return nil, noStand(tx, code)
 }
 
-// unknownStand is the error for a stand that a request names and that is not there.
-func unknownStand(tx *store.Tx, code string) error {
-	near, err := nearStands(tx, code)
+// findStandAlone is findStand where nothing but the stand itself is asked for.
+func findStandAlone(tx *store.Tx, code string) (models.Stand, error) {
+	stand, err := tx.Stand(models.NameKey(code))
+	if errors.Is(err, store.ErrNoRow) {
+		return stand, noStand(tx, code)
+	}
+	return stand, err
+}
+
+func noStand(tx *store.Tx, code string) error {
+	codes, err := tx.StandCodes()
 	if err != nil {
 		return err
 	}
-	return models.UnknownName("unknown-stand", "stand", "stand", code, near)
+	missing := models.Errorf(models.NotFound, "no-such-stand", "there is no stand %q", code)
+	missing.Suggestions = rules.Near(code, codes)
+	return missing
 }
 
-func nearStands(tx *store.Tx, code string) ([]string, error) {
+// namedStand finds the stand that a request names, alone.
+func namedStand(tx *store.Tx, code string) (models.Stand, error) {
+	stand, err := tx.Stand(models.NameKey(code))
+	if !errors.Is(err, store.ErrNoRow) {
+		return stand, err
+	}
 	codes, err := tx.StandCodes()
-	return rules.Near(code, codes), err
+	if err != nil {
+		return stand, err
+	}
+	return stand, unknownStand(code, codes)
+}
+
+// unknownStand is the error for a stand that a request names and that is none of
+// those that are there.
+func unknownStand(code string, codes []string) error {
+	return models.UnknownName("unknown-stand", "stand", "stand", code, rules.Near(code, codes))
 }
 
 func standView(r *models.StandRecord, today models.Date, exact bool) models.StandView {

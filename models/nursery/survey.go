@@ -48,22 +48,22 @@ func listed[T any](items []T) []T {
 // Surveys lists the surveys of a stand, the latest first.
 func (n *Nursery) Surveys(ctx context.Context, code string, page models.Page) (models.List[models.SurveyView], error) {
 	return read(ctx, n, func(tx *store.Tx, now moment) (list models.List[models.SurveyView], err error) {
-		record, err := findStand(tx, code, models.Date{})
+		stand, err := findStandAlone(tx, code)
 		if err != nil {
 			return list, err
 		}
-		surveys, err := tx.Surveys(record.ID, page)
+		surveys, err := tx.Surveys(stand.ID, page)
 		if err != nil {
 			return list, err
 		}
-		return listOf(surveys, func(s models.Survey) models.SurveyView { return surveyView(record.Code, s, nil) }), nil
+		return listOf(surveys, func(s models.Survey) models.SurveyView { return surveyView(stand.Code, s, nil) }), nil
 	})
 }
 
 // AddDisturbance enters a disturbance, which ends the surveys of a stand.
 func (n *Nursery) AddDisturbance(ctx context.Context, o Once, code string, req models.NewDisturbance) (models.Disturbance, error) {
 	return once(ctx, n, o, req, func(tx *store.Tx, now moment) (models.Disturbance, error) {
-		record, err := findStand(tx, code, models.Date{})
+		stand, err := findStandAlone(tx, code)
 		if err != nil {
 			return models.Disturbance{}, err
 		}
@@ -71,7 +71,7 @@ func (n *Nursery) AddDisturbance(ctx context.Context, o Once, code string, req m
 		if err != nil {
 			return event, err
 		}
-		event.ID, event.StandID, event.EnteredAt = n.newID(), record.ID, now.at
+		event.ID, event.StandID, event.EnteredAt = n.newID(), stand.ID, now.at
 		return event, tx.AddDisturbance(event)
 	})
 }
@@ -79,10 +79,10 @@ func (n *Nursery) AddDisturbance(ctx context.Context, o Once, code string, req m
 // Disturbances lists the disturbances of a stand, in order of day.
 func (n *Nursery) Disturbances(ctx context.Context, code string) ([]models.Disturbance, error) {
 	return read(ctx, n, func(tx *store.Tx, now moment) ([]models.Disturbance, error) {
-		record, err := findStand(tx, code, models.Date{})
+		stand, err := findStandAlone(tx, code)
 		if err != nil {
 			return nil, err
 		}
-		return listed(record.Disturbances), nil
+		return tx.Disturbances(stand.ID)
 	})
 }

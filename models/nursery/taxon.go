@@ -47,7 +47,7 @@ func (n *Nursery) EditTaxon(ctx context.Context, name string, version int, edit 
 		if err != nil {
 			return found, err
 		}
-		if _, err := tx.StandsOfTaxon(found.ID); err != nil {
+		if err := tx.LockStandsOfTaxon(found.ID); err != nil {
 			return found, err
 		}
 		if err := guard(found.ScientificName, version, found.Version); err != nil {

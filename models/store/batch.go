@@ -1,7 +1,9 @@
 package store
 
 import (
+	"slices"
 	"strings"
+	"unicode"
 
 	"gorm.io/gorm"
 	"gorm.io/gorm/clause"
@@ -9,36 +11,101 @@ import (
 	"withybed/models"
 )
 
-// AddBatch writes a batch. Taken keys are Duplicates of batches_code_key,
-// batches_number and batches_record_number.
-func (tx *Tx) AddBatch(b models.Batch) error {
-	return tx.add("add batch "+b.Code, "batches", &b)
+// AddBatches writes new batches with their stickings and moves. Taken keys are
+// Duplicates of batches_code_key, batches_number and batches_record_number.
+func (tx *Tx) AddBatches(records []*models.BatchRecord) error {
+	var batches []endingBatch
+	var stickings []models.Sticking
+	var moves []models.Move
+	for _, r := range records {
+		batches = append(batches, endingBatch{r.Batch, endOf(r)})
+		if r.Sticking != nil {
+			stickings = append(stickings, *r.Sticking)
+		}
+		moves = append(moves, r.Moves...)
+	}
+	if err := addAll(tx, "add batches", "batches", batches); err != nil {
+		return err
+	}
+	if err := addAll(tx, "add the stickings of batches", "stickings", stickings); err != nil {
+		return err
+	}
+	return addAll(tx, "add the moves of batches", "moves", moves)
 }
 
-// TouchBatch writes what an entry changes of a batch: Active and AwaitsReview.
-// Its Version is the one that was read, and is counted up. It is ErrStale if
-// something was entered meanwhile.
-func (tx *Tx) TouchBatch(b models.Batch) error {
-	return tx.edit("touch batch "+b.Code,
-		"UPDATE batches SET active = ?, awaits_review = ?, version = version + 1 WHERE id = ? AND version = ?",
-		b.Active, b.AwaitsReview, b.ID, b.Version)
+// endingBatch is a batch with the day it ended, by which it is found when a day
+// that is past is asked about. It has none while something can still fall due.
+type endingBatch struct {
+	models.Batch
+	EndedOn models.Date
 }
 
-// NextBatchNumber is one more than the highest number of a stand and year. It
-// holds while the stand is locked.
-func (tx *Tx) NextBatchNumber(standID string, year int) (int, error) {
-	var next int
-	err := tx.db.Raw("SELECT COALESCE(MAX(number), 0) + 1 FROM batches WHERE stand_id = ? AND year = ?", standID, year).
-		Scan(&next).Error
-	return next, explain("number a batch of stand "+standID, err)
+// endOf is the latest day of what was entered about a batch that is not active
+// any more: from then on nothing of it falls due.
+func endOf(r *models.BatchRecord) models.Date {
+	if r.Active {
+		return models.Date{}
+	}
+	days := []models.Date{r.CollectedOn, r.WaitingFrom}
+	if r.Sticking != nil {
+		days = append(days, r.Sticking.StuckOn)
+	}
+	for _, m := range r.Moves {
+		days = append(days, m.MovedOn)
+	}
+	for _, s := range r.Splits {
+		days = append(days, s.SplitOn)
+	}
+	for _, c := range r.Checks {
+		days = append(days, c.CheckedOn)
+	}
+	for _, p := range r.Pottings {
+		days = append(days, p.PottedOn)
+	}
+	for _, d := range r.Decisions {
+		days = append(days, d.DecidedOn)
+	}
+	return slices.MaxFunc(days, models.Date.Compare)
+}
+
+// TouchBatch writes what an entry changes of a batch: Active, with the day it
+// ended, and AwaitsReview. Its Version is the one that was read, and is counted
+// up. It is ErrStale if something was entered meanwhile.
+func (tx *Tx) TouchBatch(r *models.BatchRecord) error {
+	return tx.edit("touch batch "+r.Code,
+		"UPDATE batches SET active = ?, ended_on = ?, awaits_review = ?, version = version + 1 WHERE id = ? AND version = ?",
+		r.Active, endOf(r), r.AwaitsReview, r.ID, r.Version)
+}
+
+// StandYear is a stand and a year, within which batches are numbered.
+type StandYear struct {
+	StandID string
+	Year    int
+}
+
+// LastBatchNumbers are the highest numbers of batches of stands and years; there
+// is none where nothing was cut. They hold while the stands are locked.
+func (tx *Tx) LastBatchNumbers(standIDs []string, years []int) (map[StandYear]int, error) {
+	type lastNumber struct {
+		StandYear
+		Number int
+	}
+	rows, err := find[lastNumber]("number batches", tx.db.Table("batches").
+		Select("stand_id, year, MAX(number) AS number").
+		Where("stand_id IN (?) AND year IN (?)", standIDs, years).Group("stand_id, year"))
+	last := make(map[StandYear]int, len(rows))
+	for _, row := range rows {
+		last[row.StandYear] = row.Number
+	}
+	return last, err
 }
 
 // NearBatchCodes are the codes that begin with a text, at most 2,000, the newest
 // first, to suggest one from.
 func (tx *Tx) NearBatchCodes(standPrefix string) ([]string, error) {
 	codes := []string{}
-	prefix := strings.NewReplacer(`\`, `\\`, `%`, `\%`, `_`, `\_`).Replace(models.NameKey(standPrefix))
-	err := tx.db.Table("batches").Where(`code_key LIKE ? ESCAPE '\'`, prefix+"%").
+	prefix := models.NameKey(standPrefix)
+	err := tx.db.Table("batches").Where("code_key BETWEEN ? AND ?", prefix, prefix+string(unicode.MaxRune)).
 		Order("id DESC").Limit(mostNames).Pluck("code", &codes).Error
 	return codes, explain("read the codes of batches", err)
 }
@@ -96,12 +163,24 @@ func (tx *Tx) BatchRecords(f models.BatchFilter, page models.Page) (models.List[
 
 // EveryBatchRecord is every batch of a filter, the newest collected first.
 func (tx *Tx) EveryBatchRecord(f models.BatchFilter) ([]*models.BatchRecord, error) {
+	return tx.everyBatch(filtered(f))
+}
+
+// BatchRecordsOn is every batch of which something could fall due on a day, the
+// newest collected first: collected by then, and either active still or ended on
+// that day or later.
+func (tx *Tx) BatchRecordsOn(day models.Date) ([]*models.BatchRecord, error) {
+	// Both kinds are looked up; with OR the whole history would be gone through.
+	return tx.everyBatch(gorm.Expr(`batches.collected_on <= ? AND batches.id IN (
+		SELECT id FROM batches WHERE active UNION ALL SELECT id FROM batches WHERE ended_on >= ?)`, day, day))
+}
+
+func (tx *Tx) everyBatch(where clause.Expr) ([]*models.BatchRecord, error) {
 	rows, err := find[batchRow]("read batches",
-		tx.batchRows().Where(filtered(f)).Order("batches.collected_on DESC, batches.id DESC"))
+		tx.batchRows().Where(where).Order("batches.collected_on DESC, batches.id DESC"))
 	if err != nil {
 		return nil, err
 	}
-	where := filtered(f)
 	return tx.fillBatches(rows, gorm.Expr("SELECT batches.id FROM batches WHERE "+where.SQL, where.Vars...))
 }
 
@@ -191,9 +270,9 @@ func (tx *Tx) fillNames(records []*models.BatchRecord, scope any) error {
 	return nil
 }
 
-// BatchesOn are the batches cut from a stand on a day, in the order they were
-// entered, without sisters.
-func (tx *Tx) BatchesOn(standID string, day models.Date) ([]models.Batch, error) {
-	return find[models.Batch]("read the batches of a day", tx.db.Table("batches").
-		Where("stand_id = ? AND collected_on = ? AND split_from_id IS NULL", standID, day).Order("id"))
+// BatchesOn are the batches cut from any of some stands on any of some days, in
+// the order they were entered, without sisters.
+func (tx *Tx) BatchesOn(standIDs []string, days []models.Date) ([]models.Batch, error) {
+	return find[models.Batch]("read the batches of days", tx.db.Table("batches").
+		Where("stand_id IN (?) AND collected_on IN (?) AND split_from_id IS NULL", standIDs, days).Order("id"))
 }

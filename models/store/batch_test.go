@@ -86,8 +86,8 @@ func TestATouchOfABatchIsGuarded(t *testing.T) {
 		touched := b
 		touched.Active, touched.AwaitsReview = false, false
 		touched.Note = "is not written"
-		write(t, s, adding((*store.Tx).AddBatch, b), adding((*store.Tx).TouchBatch, touched))
-		if err := s.Write(background, adding((*store.Tx).TouchBatch, b)); !errors.Is(err, store.ErrStale) {
+		write(t, s, adding((*store.Tx).AddBatch, b), adding((*store.Tx).TouchBatch, &models.BatchRecord{Batch: touched}))
+		if err := s.Write(background, adding((*store.Tx).TouchBatch, &models.BatchRecord{Batch: b})); !errors.Is(err, store.ErrStale) {
 			t.Errorf("the second touch of one version says %v", err)
 		}
 		touched.Note, touched.Version = b.Note, b.Version+1
@@ -99,13 +99,20 @@ func TestNumbersGoOnFromTheHighestOfStandAndYear(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
 		_, stands := seed(t, s, 2)
 		write(t, s, adding((*store.Tx).AddBatch,
-			batch(1, stands[0], "2026-01-17"), batch(7, stands[0], "2026-02-17"), batch(9, stands[1], "2026-01-17")))
-		for _, ask := range []struct{ stand, year, want int }{{0, 2026, 8}, {1, 2026, 10}, {0, 2025, 1}} {
+			batch(1, stands[0], "2026-01-17"), batch(7, stands[0], "2026-02-17"), batch(9, stands[1], "2026-01-17"), batch(3, stands[1], "2025-01-17")))
+		one, two := stands[0].ID, stands[1].ID
+		for _, ask := range []struct {
+			stands []string
+			years  []int
+			want   map[store.StandYear]int
+		}{
+			{[]string{one}, []int{2026}, map[store.StandYear]int{{StandID: one, Year: 2026}: 7}},
+			{[]string{one, two}, []int{2025, 2026}, map[store.StandYear]int{{StandID: one, Year: 2026}: 7, {StandID: two, Year: 2026}: 9, {StandID: two, Year: 2025}: 3}},
+			{[]string{one}, []int{2025}, map[store.StandYear]int{}},
+		} {
 			read(t, s, func(tx *store.Tx) error {
-				got, err := tx.NextBatchNumber(stands[ask.stand].ID, ask.year)
-				if got != ask.want {
-					t.Errorf("the next number of stand %d in %d is %d, want %d", ask.stand, ask.year, got, ask.want)
-				}
+				got, err := tx.LastBatchNumbers(ask.stands, ask.years)
+				wantSame(t, "the last numbers", ask.want, got)
 				return err
 			})
 		}
@@ -215,12 +222,21 @@ func TestTheBatchesOfADayComeWithoutSisters(t *testing.T) {
 		_, stands := seed(t, s, 2)
 		first, second, sister := batch(1, stands[0], "2026-01-17"), batch(2, stands[0], "2026-01-17"), batch(3, stands[0], "2026-01-17")
 		sister.SplitFromID = &first.ID
-		write(t, s, adding((*store.Tx).AddBatch, second, first, sister,
-			batch(4, stands[0], "2026-01-18"), batch(1, stands[1], "2026-01-17")))
-		read(t, s, func(tx *store.Tx) error {
-			got, err := tx.BatchesOn(stands[0].ID, day("2026-01-17"))
-			wantSame(t, "the batches", []models.Batch{first, second}, got)
-			return err
-		})
+		next, elsewhere := batch(4, stands[0], "2026-01-18"), batch(1, stands[1], "2026-01-17")
+		write(t, s, adding((*store.Tx).AddBatch, second, first, sister, next, elsewhere, batch(5, stands[0], "2026-01-19")))
+		for _, ask := range []struct {
+			stands []string
+			days   []models.Date
+			want   []models.Batch
+		}{
+			{[]string{stands[0].ID}, []models.Date{day("2026-01-17")}, []models.Batch{first, second}},
+			{[]string{stands[0].ID, stands[1].ID}, []models.Date{day("2026-01-17"), day("2026-01-18")}, []models.Batch{first, second, next, elsewhere}},
+		} {
+			read(t, s, func(tx *store.Tx) error {
+				got, err := tx.BatchesOn(ask.stands, ask.days)
+				wantSame(t, "the batches", ask.want, got)
+				return err
+			})
+		}
 	})
 }

@@ -24,13 +24,16 @@ func TestAWriteHoldsTheRecordsItReads(t *testing.T) {
 			_, err := tx.StandRecord(stands[0].CodeKey, models.Date{})
 			return err
 		}, map[string]bool{wanting("stands", stands[0].ID): true, wanting("stands", stands[1].ID): false}},
+		{"stand alone", func(tx *store.Tx) error {
+			_, err := tx.Stand(stands[0].CodeKey)
+			return err
+		}, map[string]bool{wanting("stands", stands[0].ID): true, wanting("stands", stands[1].ID): false}},
 		{"stands", func(tx *store.Tx) error {
 			_, err := tx.StandRecords([]string{stands[0].CodeKey, stands[1].CodeKey}, models.Date{})
 			return err
 		}, map[string]bool{wanting("stands", stands[0].ID): true, wanting("stands", stands[1].ID): true}},
 		{"taxon", func(tx *store.Tx) error {
-			_, err := tx.StandsOfTaxon(kind.ID)
-			return err
+			return tx.LockStandsOfTaxon(kind.ID)
 		}, map[string]bool{wanting("stands", stands[0].ID): true, wanting("stands", stands[1].ID): true}},
 		{"batch", func(tx *store.Tx) error {
 			_, err := tx.BatchRecord(b.CodeKey)

@@ -2,9 +2,9 @@ package store
 
 import "withybed/models"
 
-// AddLedgerEntry writes one line of a stand's ledger. Lines are never changed.
-func (tx *Tx) AddLedgerEntry(e models.LedgerEntry) error {
-	return tx.add("add ledger entry "+e.ID, "ledger", &e)
+// AddLedgerEntries writes lines of ledgers. Lines are never changed.
+func (tx *Tx) AddLedgerEntries(entries []models.LedgerEntry) error {
+	return addAll(tx, "add to the ledger", "ledger", entries)
 }
 
 // LedgerLines lists the ledger of a stand, the newest entry first.

@@ -30,7 +30,16 @@ func TestNothingAskedEveryDayGoesThroughTheWholeHistory(t *testing.T) {
 			"of a stand": func(tx *store.Tx) (int, error) {
 				return size(tx.BatchRecords(models.BatchFilter{StandID: stands[0].ID}, last))
 			},
-			"of a bench":     func(tx *store.Tx) (int, error) { return size(tx.BatchRecords(models.BatchFilter{Bench: "b2"}, last)) },
+			"of a bench": func(tx *store.Tx) (int, error) { return size(tx.BatchRecords(models.BatchFilter{Bench: "b2"}, last)) },
+			"past":       func(tx *store.Tx) (int, error) { return length(tx.BatchRecordsOn(day("2026-01-20"))) },
+			"same day": func(tx *store.Tx) (int, error) {
+				return length(tx.BatchesOn([]string{stands[0].ID, stands[1].ID}, []models.Date{day("2026-01-20"), day("2026-01-21")}))
+			},
+			"numbers": func(tx *store.Tx) (int, error) {
+				last, err := tx.LastBatchNumbers([]string{stands[0].ID, stands[1].ID}, []int{2025, 2026})
+				return len(last), err
+			},
+			"near codes":     func(tx *store.Tx) (int, error) { return length(tx.NearBatchCodes("TB-0001-2026-4")) },
 			"standing flags": func(tx *store.Tx) (int, error) { return length(tx.StandingFlags()) },
 			"allowance": func(tx *store.Tx) (int, error) {
 				_, err := tx.StandRecord(stands[0].CodeKey, day("2026-01-01"))

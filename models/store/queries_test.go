@@ -24,9 +24,16 @@ func TestListsTakeOneNumberOfStatements(t *testing.T) {
 			"Taxa":            func(tx *store.Tx, n int) (int, error) { return size(tx.Taxa(limit(n))) },
 			"AllStandRecords": func(tx *store.Tx, n int) (int, error) { return size(tx.AllStandRecords(one, limit(n), from)) },
 			"StandRecords":    func(tx *store.Tx, n int) (int, error) { return length(tx.StandRecords(codes[:n], from)) },
-			"StandsOfTaxon":   func(tx *store.Tx, n int) (int, error) { return length(tx.StandsOfTaxon(taxon(min(n, 2)).ID)) },
-			"Surveys":         func(tx *store.Tx, n int) (int, error) { return size(tx.Surveys(busy, limit(n))) },
-			"LedgerLines":     func(tx *store.Tx, n int) (int, error) { return size(tx.LedgerLines(busy, limit(n))) },
+			"BatchesOn": func(tx *store.Tx, n int) (int, error) {
+				var days []models.Date
+				for i := range n {
+					days = append(days, day("2026-01-17").Add(i))
+				}
+				return length(tx.BatchesOn([]string{busy}, days))
+			},
+			"BatchRecordsOn": func(tx *store.Tx, n int) (int, error) { return length(tx.BatchRecordsOn(day("2026-01-16").Add(n))) },
+			"Surveys":        func(tx *store.Tx, n int) (int, error) { return size(tx.Surveys(busy, limit(n))) },
+			"LedgerLines":    func(tx *store.Tx, n int) (int, error) { return size(tx.LedgerLines(busy, limit(n))) },
 			"BatchRecords": func(tx *store.Tx, n int) (int, error) {
 				return size(tx.BatchRecords(models.BatchFilter{}, limit(n)))
 			},

@@ -3,6 +3,7 @@ package store
 import (
 	"errors"
 	"fmt"
+	"slices"
 
 	"gorm.io/gorm"
 )
@@ -17,6 +18,16 @@ const batchOfRows = 200
 // add writes one row, all its columns named by its fields.
 func (tx *Tx) add(op, table string, row any) error {
 	return explain(op, tx.db.Table(table).Create(row).Error)
+}
+
+// addAll writes rows, some at a time.
+func addAll[T any](tx *Tx, op, table string, rows []T) error {
+	for some := range slices.Chunk(rows, batchOfRows) {
+		if err := tx.add(op, table, &some); err != nil {
+			return err
+		}
+	}
+	return nil
 }
 
 // edit runs an UPDATE that is guarded by a version, and is ErrStale if the

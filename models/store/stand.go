@@ -45,10 +45,21 @@ func (tx *Tx) StandCodes() ([]string, error) {
 	return codes, explain("read the codes of stands", err)
 }
 
+// Stand is a stand alone, without what belongs to it, or ErrNoRow. In a write it
+// is held until the transaction ends.
+func (tx *Tx) Stand(codeKey string) (models.Stand, error) {
+	const named = "code_key = ?"
+	op := "read stand " + codeKey
+	if err := tx.lockRows(op, "stands", named, codeKey); err != nil {
+		return models.Stand{}, err
+	}
+	return take[models.Stand](op, tx.db.Table("stands").Where(named, codeKey))
+}
+
 // StandRecord is a stand with everything the harvest rules read of it, or
 // ErrNoRow. In a write the stand is held until the transaction ends. The ledger
 // is read for every window that ends on from or later, and not at all if from is
-// no day.
+// no day. Surveys come without the counts of their plots and clumps.
 func (tx *Tx) StandRecord(codeKey string, from models.Date) (*models.StandRecord, error) {
 	records, err := tx.StandRecords([]string{codeKey}, from)
 	if err != nil {
@@ -66,24 +77,20 @@ func (tx *Tx) StandRecords(codeKeys []string, from models.Date) ([]*models.Stand
 	if len(codeKeys) == 0 {
 		return nil, nil
 	}
-	return tx.heldStands(from, "code_key IN (?)", codeKeys)
-}
-
-// StandsOfTaxon are the stands of a taxon as StandRecord reads them, without
-// their ledgers, in order of id.
-func (tx *Tx) StandsOfTaxon(taxonID string) ([]*models.StandRecord, error) {
-	return tx.heldStands(models.Date{}, "taxon_id = ?", taxonID)
-}
-
-func (tx *Tx) heldStands(from models.Date, where string, value any) ([]*models.StandRecord, error) {
-	if err := tx.lockRows("lock stands", "stands", where, value); err != nil {
+	const named = "code_key IN (?)"
+	if err := tx.lockRows("lock stands", "stands", named, codeKeys); err != nil {
 		return nil, err
 	}
-	rows, err := find[models.Stand]("read stands", tx.db.Table("stands").Where(where, value).Order("id"))
+	rows, err := find[models.Stand]("read stands", tx.db.Table("stands").Where(named, codeKeys).Order("id"))
 	if err != nil {
 		return nil, err
 	}
 	return tx.fillStands(rows, from)
+}
+
+// LockStandsOfTaxon holds the stands of a taxon until the transaction ends.
+func (tx *Tx) LockStandsOfTaxon(taxonID string) error {
+	return tx.lockRows("lock the stands of taxon "+taxonID, "stands", "taxon_id = ?", taxonID)
 }
 
 // AllStandRecords lists the stands of a filter by code, as StandRecord reads

@@ -43,7 +43,34 @@ func TestAStandComesBackWithAllThatBelongsToIt(t *testing.T) {
 			adding((*store.Tx).AddClosures, none, want.Closures[0], closures(1, there)),
 			adding((*store.Tx).AddSurvey, want.Surveys[2], want.Surveys[1], want.Surveys[0], survey(1, there, "2026-01-01")),
 			adding((*store.Tx).AddDisturbance, want.Disturbances[1], want.Disturbances[0], disturbance(1, there, "2026-01-01")))
+		for i := range want.Surveys { // counted on plots placed in a system, and no more is told
+			want.Surveys[i].Plots, want.Surveys[i].Clumps = &models.Plots{Placement: models.Systematic}, nil
+		}
 		wantSame(t, "the stand", want, standRecord(t, s, here.CodeKey, models.Date{}))
+		read(t, s, func(tx *store.Tx) error {
+			alone, err := tx.Stand(here.CodeKey)
+			wantSame(t, "the stand alone", here, alone)
+			return err
+		})
+	})
+}
+
+func TestASurveyOfAStandIsCountedAsItWas(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		_, stands := seed(t, s, 1)
+		census, unsaid, chosen := survey(1, stands[0], "2025-01-01"), survey(2, stands[0], "2025-01-02"), survey(3, stands[0], "2025-01-03")
+		census.Plots, census.Clumps, census.Method = nil, nil, models.Census
+		unsaid.Plots = &models.Plots{Counts: []int{1}}
+		chosen.Plots = &models.Plots{Counts: []int{1}, Placement: models.Chosen}
+		entered := []models.Survey{census, unsaid, chosen}
+		write(t, s, adding((*store.Tx).AddSurvey, entered...))
+		for i, got := range standRecord(t, s, stands[0].CodeKey, models.Date{}).Surveys {
+			plants, known := got.PlantsCounted()
+			wantPlants, wantKnown := entered[i].PlantsCounted()
+			if got.Counted() != entered[i].Counted() || plants != wantPlants || known != wantKnown {
+				t.Errorf("%s: counted %t, %d plants", got.ID, got.Counted(), plants)
+			}
+		}
 	})
 }
 
@@ -58,19 +85,20 @@ func TestAStandWithNothingComesBack(t *testing.T) {
 
 func TestAMissingStandIsNoRow(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
-		err := s.Write(background, func(tx *store.Tx) error {
-			_, err := tx.StandRecord("nowhere", models.Date{})
-			return err
-		})
-		if !errors.Is(err, store.ErrNoRow) {
-			t.Errorf("it says %v", err)
+		for name, look := range map[string]func(tx *store.Tx) error{
+			"record": func(tx *store.Tx) error { _, err := tx.StandRecord("nowhere", models.Date{}); return err },
+			"alone":  func(tx *store.Tx) error { _, err := tx.Stand("nowhere"); return err },
+		} {
+			if err := s.Write(background, look); !errors.Is(err, store.ErrNoRow) {
+				t.Errorf("the %s says %v", name, err)
+			}
 		}
 	})
 }
 
 func TestSeveralStandsComeInOrderOfID(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
-		kind, stands := seed(t, s, 3)
+		_, stands := seed(t, s, 3)
 		codes := func(records []*models.StandRecord) (codes []string) {
 			for _, r := range records {
 				codes = append(codes, r.Code)
@@ -80,10 +108,6 @@ func TestSeveralStandsComeInOrderOfID(t *testing.T) {
 		write(t, s, func(tx *store.Tx) error {
 			some, err := tx.StandRecords([]string{stands[2].CodeKey, "nowhere", stands[0].CodeKey}, models.Date{})
 			wantSame(t, "some of them", []string{"TB-0001", "TB-0003"}, codes(some))
-			return err
-		}, func(tx *store.Tx) error {
-			all, err := tx.StandsOfTaxon(kind.ID)
-			wantSame(t, "those of the taxon", []string{"TB-0001", "TB-0002", "TB-0003"}, codes(all))
 			return err
 		}, func(tx *store.Tx) error {
 			none, err := tx.StandRecords(nil, models.Date{})

@@ -60,14 +60,16 @@ func (tx *Tx) fillRules(stands field, ids []string) error {
 	return err
 }
 
-// fillCounts reads surveys and what ended them, in order of day, then of entry.
+// fillCounts reads surveys, without their counts, and what ended them, in order
+// of day, then of entry.
 func (tx *Tx) fillCounts(stands field, ids []string) error {
-	surveys, err := ofStands[models.Survey](tx, "surveys", ids, "surveyed_on, id")
+	surveys, err := find[placedSurvey]("read surveys", tx.db.Table("surveys").Omit("plots", "clumps").
+		Where("stand_id IN (?)", ids).Order("stand_id, surveyed_on, id"))
 	if err != nil {
 		return err
 	}
 	for _, s := range surveys {
-		stands[s.StandID].Surveys = append(stands[s.StandID].Surveys, s)
+		stands[s.StandID].Surveys = append(stands[s.StandID].Surveys, s.brief())
 	}
 	disturbances, err := ofStands[models.Disturbance](tx, "disturbances", ids, "happened_on, id")
 	for _, d := range disturbances {

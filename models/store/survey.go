@@ -2,9 +2,29 @@ package store
 
 import "withybed/models"
 
+// placedSurvey is a survey with the placement of its plots in a column of its
+// own: the caps depend on it, and not on the count of each plot and clump, of
+// which there may be thousands.
+type placedSurvey struct {
+	models.Survey
+	Placement *models.Placement // nil without plots
+}
+
 // AddSurvey writes a survey.
 func (tx *Tx) AddSurvey(s models.Survey) error {
-	return tx.add("add survey "+s.ID, "surveys", &s)
+	row := placedSurvey{Survey: s}
+	if s.Plots != nil {
+		row.Placement = &s.Plots.Placement
+	}
+	return tx.add("add survey "+s.ID, "surveys", &row)
+}
+
+// brief is the survey without its counts, its plots with nothing but their placement.
+func (s *placedSurvey) brief() models.Survey {
+	if s.Placement != nil {
+		s.Plots = &models.Plots{Placement: *s.Placement}
+	}
+	return s.Survey
 }
 
 // AddDisturbance writes a disturbance.
