@@ -46,15 +46,18 @@ func (q *DueQuery) asksFor(item *models.DueItem) bool {
 // come to an end are read only for a day that is past, since they may have asked
 // for something then.
 func storiesOn(tx *store.Tx, on, today models.Date) ([]rules.Told, error) {
-	filter := models.BatchFilter{Active: true}
-	if on.Before(today) {
-		filter = models.BatchFilter{To: on}
-	}
-	records, err := tx.EveryBatchRecord(filter)
+	records, err := batchesOn(tx, on, today)
 	if err != nil {
 		return nil, err
 	}
 	return tell(records, on)
+}
+
+func batchesOn(tx *store.Tx, on, today models.Date) ([]*models.BatchRecord, error) {
+	if on.Before(today) {
+		return tx.BatchRecordsOn(on)
+	}
+	return tx.EveryBatchRecord(models.BatchFilter{Active: true})
 }
 
 // tell replays records to a day.
