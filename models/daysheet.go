@@ -153,6 +153,9 @@ func readRow(line int, header, cells []string) DayRow {
 	for i, name := range header {
 		cell := strings.TrimSpace(cells[i])
 		if cell == "" {
+			if slices.Contains(neededColumns, name) {
+				row.Faults = append(row.Faults, Field{Name: name, Detail: "is missing"})
+			}
 			continue
 		}
 		value, err := dayColumns[name](cell)

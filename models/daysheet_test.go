@@ -44,6 +44,7 @@ func TestEveryCellThatCannotBeReadIsTold(t *testing.T) {
 	sheet := dayHeader + ",length_cm,already_cut,bottom_heat,nodes\n" +
 		"TB-01,17.1.2026,two dozen,7.5,RQ,NaN,maybe,60,0x4\n" +
 		"TB-01,2026-01-17,24\n" +
+		",2026-01-17,24, ,,20,yes,no,4\n" +
 		"TB-01,2026-01-17,24,72,RQ,20,yes,no,4\n"
 	rows, err := ParseDay([]byte(sheet))
 	if err != nil {
@@ -60,7 +61,7 @@ func TestEveryCellThatCannotBeReadIsTold(t *testing.T) {
 		}
 		told = append(told, names)
 	}
-	want := [][]string{{"collected_on", "stems_cut", "cuttings", "length_cm", "already_cut", "bottom_heat", "nodes"}, {"row"}, {}}
+	want := [][]string{{"collected_on", "stems_cut", "cuttings", "length_cm", "already_cut", "bottom_heat", "nodes"}, {"row"}, {"stand", "cuttings", "collected_by"}, {}}
 	if diff := cmp.Diff(want, told); diff != "" {
 		t.Error(diff)
 	}
