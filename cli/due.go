@@ -11,9 +11,6 @@ import (
 	"withybed/models/nursery"
 )
 
-// flags lists what a batch can ask for.
-var flags = []models.Flag{models.FlagStick, models.FlagSoak, models.FlagStore, models.FlagCheck, models.FlagPotUp, models.FlagDecide}
-
 func newDue(s *session) *cobra.Command {
 	var q nursery.DueQuery
 	var on day
@@ -40,7 +37,7 @@ func newDue(s *session) *cobra.Command {
 	}
 	dayFlag(cmd, &on, "on", "the day asked about; today by default")
 	cmd.Flags().StringVar(&q.Bench, "bench", "", "only what stands on this bench")
-	wordFlag(cmd, &q.Flag, "flag", "only this flag", flags)
+	wordFlag(cmd, &q.Flag, "flag", "only this flag", models.Flags)
 	return cmd
 }
 

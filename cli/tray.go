@@ -8,9 +8,6 @@ import (
 	"withybed/models"
 )
 
-// auxinForms are the forms of a rooting preparation.
-var auxinForms = []string{"talc", "quick_dip", "dilute_soak"}
-
 // trayFlags are the details of a sticking.
 func trayFlags(cmd *cobra.Command, tray *models.Tray) {
 	treatmentFlags(cmd, tray)
@@ -51,13 +48,13 @@ func treatmentFlags(cmd *cobra.Command, tray *models.Tray) {
 	text(&treatment.Auxin, "auxin", "auxin in the rooting preparation: follow its label and wear gloves")
 	measure(&treatment.AuxinPPM, "auxin-ppm", "its strength in ppm")
 	measure(&treatment.AuxinPercent, "auxin-percent", "its strength in percent: 0.3 is 3,000 ppm")
-	read := parseWord(auxinForms)
-	addValue(cmd, "auxin-form", "word", "form of the preparation: "+models.OneOf(auxinForms), func(given string) (err error) {
+	read := parseWord(models.AuxinForms)
+	addValue(cmd, "auxin-form", "word", "form of the preparation: "+models.OneOf(models.AuxinForms), func(given string) (err error) {
 		treatment.AuxinForm, err = read(given)
 		tray.Treatment = treatment
 		return err
 	})
-	complete(cmd, "auxin-form", auxinForms)
+	complete(cmd, "auxin-form", models.AuxinForms)
 	measure(&treatment.WillowWaterGPerL, "willow-water-g-per-l", "willow water: grams of twigs in a litre")
 	measure(&treatment.WillowWaterHours, "willow-water-hours", "willow water: hours the cuttings stood in it")
 }

@@ -15,6 +15,9 @@ const (
 	FlagDecide Flag = "decide"
 )
 
+// Flags list every flag; what is lost soonest comes first.
+var Flags = []Flag{FlagSoak, FlagStore, FlagStick, FlagPotUp, FlagDecide, FlagCheck}
+
 // Words is the flag as it stands in a sentence.
 func (f Flag) Words() string {
 	if f == FlagPotUp {

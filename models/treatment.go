@@ -12,16 +12,25 @@ import (
 // Treatment is what was done to cuttings to help them root. The zero value is
 // no treatment.
 type Treatment struct {
-	Name             string   `json:"name,omitempty" maxLength:"80" doc:"A name for it, if the parts below do not say it" example:"split heel"`
-	SoakDays         *float64 `json:"soak_days,omitempty" minimum:"0" maximum:"60" doc:"Days soaked before sticking" example:"3"`
-	Wound            string   `json:"wound,omitempty" maxLength:"80" doc:"How the base was wounded" example:"two shallow strips"`
-	Auxin            string   `json:"auxin,omitempty" maxLength:"80" doc:"Auxin in the rooting preparation" example:"IBA"`
-	AuxinPPM         *float64 `json:"auxin_ppm,omitempty" minimum:"0" maximum:"100000" doc:"Its strength in ppm" example:"3000"`
-	AuxinPercent     *float64 `json:"auxin_percent,omitempty" minimum:"0" maximum:"10" doc:"Its strength in percent, stored as ppm: 0.3 is 3,000 ppm" example:"0.3"`
-	AuxinForm        string   `json:"auxin_form,omitempty" enum:"talc,quick_dip,dilute_soak" doc:"Form of the preparation" example:"talc"`
-	WillowWaterGPerL *float64 `json:"willow_water_g_per_l,omitempty" minimum:"0" maximum:"2000" doc:"Willow water: grams of twigs steeped in a litre" example:"100"`
-	WillowWaterHours *float64 `json:"willow_water_hours,omitempty" minimum:"0" maximum:"720" doc:"Willow water: hours the cuttings stood in it" example:"24"`
+	Name             string    `json:"name,omitempty" maxLength:"80" doc:"A name for it, if the parts below do not say it" example:"split heel"`
+	SoakDays         *float64  `json:"soak_days,omitempty" minimum:"0" maximum:"60" doc:"Days soaked before sticking" example:"3"`
+	Wound            string    `json:"wound,omitempty" maxLength:"80" doc:"How the base was wounded" example:"two shallow strips"`
+	Auxin            string    `json:"auxin,omitempty" maxLength:"80" doc:"Auxin in the rooting preparation" example:"IBA"`
+	AuxinPPM         *float64  `json:"auxin_ppm,omitempty" minimum:"0" maximum:"100000" doc:"Its strength in ppm" example:"3000"`
+	AuxinPercent     *float64  `json:"auxin_percent,omitempty" minimum:"0" maximum:"10" doc:"Its strength in percent, stored as ppm: 0.3 is 3,000 ppm" example:"0.3"`
+	AuxinForm        AuxinForm `json:"auxin_form,omitempty" enum:"talc,quick_dip,dilute_soak" doc:"Form of the preparation" example:"talc"`
+	WillowWaterGPerL *float64  `json:"willow_water_g_per_l,omitempty" minimum:"0" maximum:"2000" doc:"Willow water: grams of twigs steeped in a litre" example:"100"`
+	WillowWaterHours *float64  `json:"willow_water_hours,omitempty" minimum:"0" maximum:"720" doc:"Willow water: hours the cuttings stood in it" example:"24"`
 }
+
+// AuxinForm is the form of a rooting preparation.
+type AuxinForm string
+
+// AuxinForms are the forms there are.
+var AuxinForms = []AuxinForm{"talc", "quick_dip", "dilute_soak"}
+
+// Known says that the word is a form of a preparation.
+func (a AuxinForm) Known() bool { return oneOf(a, AuxinForms) }
 
 // NoTreatment is the label of cuttings that were given none.
 const NoTreatment = "none"
@@ -69,7 +78,7 @@ func (t Treatment) auxin() string {
 		words = append(words, number(*t.AuxinPercent*PPMPerPercent)+" ppm")
 	}
 	if t.AuxinForm != "" {
-		words = append(words, strings.ReplaceAll(t.AuxinForm, "_", " "))
+		words = append(words, strings.ReplaceAll(string(t.AuxinForm), "_", " "))
 	}
 	return strings.Join(words, " ")
 }

@@ -8,12 +8,6 @@ import (
 	"withybed/models"
 )
 
-// severity is the order of flags that are equally urgent: what is lost soonest
-// comes first.
-var severity = []models.Flag{
-	models.FlagSoak, models.FlagStore, models.FlagStick, models.FlagPotUp, models.FlagDecide, models.FlagCheck,
-}
-
 // Flags is what a batch asks for on the day of its story, at most one item of
 // each flag, each with its reason. A flag is there as long as the data asks for
 // it and is gone when they no longer do; nothing else is remembered. Closed
@@ -22,7 +16,7 @@ var severity = []models.Flag{
 func Flags(r *models.BatchRecord, s *Story, set models.Settings) []models.DueItem {
 	asks := asksOf(r, s, &set)
 	var items []models.DueItem
-	for _, flag := range severity {
+	for _, flag := range models.Flags {
 		if item, due := itemOn(r, asks, flag, s.On); due {
 			items = append(items, item)
 		}
@@ -36,7 +30,7 @@ func Flags(r *models.BatchRecord, s *Story, set models.Settings) []models.DueIte
 func Coming(r *models.BatchRecord, s *Story, set models.Settings, until models.Date) []models.DueItem {
 	asks := asksOf(r, s, &set)
 	var items []models.DueItem
-	for _, flag := range severity {
+	for _, flag := range models.Flags {
 		first, asked := firstDay(asks, flag)
 		if !asked || !first.After(s.On) || first.After(until) {
 			continue
@@ -63,7 +57,7 @@ func SortDue(items []models.DueItem) {
 	slices.SortStableFunc(items, func(a, b models.DueItem) int {
 		return cmp.Or(
 			-compareBool(a.Urgent, b.Urgent),
-			cmp.Compare(slices.Index(severity, a.Flag), slices.Index(severity, b.Flag)),
+			cmp.Compare(slices.Index(models.Flags, a.Flag), slices.Index(models.Flags, b.Flag)),
 			a.Since.Compare(b.Since),
 			cmp.Compare(a.Bench, b.Bench),
 			cmp.Compare(a.Batch, b.Batch),

@@ -32,21 +32,6 @@ func whatIsWrong(err error) string {
 	return strings.Join(parts, "; ")
 }
 
-// auxinForms are the forms of a rooting preparation.
-var auxinForms = []auxinForm{"talc", "quick_dip", "dilute_soak"}
-
-type auxinForm string
-
-// Known says that the word is a form of a preparation.
-func (a auxinForm) Known() bool {
-	for _, form := range auxinForms {
-		if a == form {
-			return true
-		}
-	}
-	return false
-}
-
 // trayOf is the tray of a request with its texts in order and the strength of
 // its auxin in ppm. The names of its fields follow a prefix, such as "arms[0].".
 func trayOf(f *models.Faults, prefix string, t models.Tray) models.Tray {
@@ -74,7 +59,7 @@ func treatmentOf(f *models.Faults, prefix string, t models.Treatment) models.Tre
 	checkText(f, prefix+"name", t.Name, models.MaxName)
 	checkText(f, prefix+"wound", t.Wound, models.MaxName)
 	checkText(f, prefix+"auxin", t.Auxin, models.MaxName)
-	checkKnown(f, prefix+"auxin_form", auxinForm(t.AuxinForm), auxinForms)
+	checkKnown(f, prefix+"auxin_form", t.AuxinForm, models.AuxinForms)
 	checkMeasure(f, prefix+"soak_days", t.SoakDays, 0, longestSoak)
 	checkMeasure(f, prefix+"auxin_ppm", t.AuxinPPM, 0, 10*models.PPMPerPercent)
 	checkMeasure(f, prefix+"auxin_percent", t.AuxinPercent, 0, 10)

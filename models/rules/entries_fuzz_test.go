@@ -34,7 +34,7 @@ func FuzzEntries(f *testing.F) {
 }
 
 func wildRequest(kind uint8, on models.Date, a, b, c int, text, word string, x float64) any {
-	tray := models.Tray{Medium: text, Treatment: &models.Treatment{Name: word, AuxinForm: text, AuxinPercent: &x, SoakDays: &x},
+	tray := models.Tray{Medium: text, Treatment: &models.Treatment{Name: word, AuxinForm: models.AuxinForm(text), AuxinPercent: &x, SoakDays: &x},
 		BottomHeat: &models.BottomHeat{Recorded: true, Heated: true, Celsius: x}}
 	switch kind {
 	case 0:
