@@ -40,7 +40,10 @@ func Allowance(stand *models.StandRecord, cut Cut) models.Allowance {
 // JudgeCut is nil if a cut passes every harvest rule of its stand, and otherwise
 // the refusal with the rule that binds and its numbers.
 func JudgeCut(stand *models.StandRecord, cut Cut) *models.Error {
-	h := newHistory(stand)
+	return newHistory(stand).judgeCut(cut)
+}
+
+func (h *history) judgeCut(cut Cut) *models.Error {
 	answer := h.weigh(cut)
 	if answer.Allowed >= cut.Stems {
 		return nil
@@ -50,7 +53,7 @@ func JudgeCut(stand *models.StandRecord, cut Cut) *models.Error {
 		instead = fmt.Sprintf("%s would be possible from %s", models.Counted(cut.Stems, "stem"), from)
 	}
 	detail := fmt.Sprintf("%s of %s on %s %s refused: %s. Possible that day: %d; %s",
-		models.Counted(cut.Stems, "stem"), stand.Code, cut.On, models.Are(cut.Stems), answer.Binding.Detail, answer.Allowed, instead)
+		models.Counted(cut.Stems, "stem"), h.Code, cut.On, models.Are(cut.Stems), answer.Binding.Detail, answer.Allowed, instead)
 	return &models.Error{
 		Kind: models.Refused, Code: refusalCode(answer.Binding.Code), Detail: detail,
 		Allowed: &answer.Allowed, Binding: answer.Binding,
@@ -94,7 +97,10 @@ func ExceededSince(today models.Date) models.Date { return today.Add(-longestWin
 // the window that ends on its day with it, over the lower bound of the survey
 // that sets the limit that day. All are nil where no stems are known of.
 func Fractions(stand *models.StandRecord, cut Cut) (survey *models.Survey, harvest, all *float64) {
-	h := newHistory(stand)
+	return newHistory(stand).fractions(cut)
+}
+
+func (h *history) fractions(cut Cut) (survey *models.Survey, harvest, all *float64) {
 	survey = h.base(cut.On)
 	if survey == nil || survey.LowerBound <= 0 {
 		return survey, nil, nil

@@ -11,23 +11,24 @@ import (
 // that it is already cut: then the batch is made, to be reviewed. Identifier,
 // code, number and time of entry are left to the caller.
 func EnterBatch(stand *models.StandRecord, req models.NewBatch, today models.Date) (models.Batch, []string, error) {
-	batch := batchOf(stand, &req)
-	if err := checkBatch(stand, &req, today); err != nil {
+	h := newHistory(stand)
+	if err := checkBatch(h, &req, today); err != nil {
 		return models.Batch{}, nil, err
 	}
+	batch := batchOf(stand, &req)
 	cut := Cut{On: req.CollectedOn, Stems: req.StemsCut, Parents: req.ParentPlants}
-	if countedBy(stand, cut.On) {
-		batch.SurveyID, batch.HarvestFraction, batch.StandFraction = fractions(stand, cut)
+	if h.countedBy(cut.On) {
+		batch.SurveyID, batch.HarvestFraction, batch.StandFraction = fractions(h, cut)
 	}
-	refusal := judge(stand, cut)
+	refusal := judge(h, cut)
 	switch {
 	case refusal == nil:
 	case !req.AlreadyCut:
 		return models.Batch{}, nil, refusal
 	default:
-		batch.AwaitsReview, batch.RefusedBy = true, against(stand, cut, refusal)
+		batch.AwaitsReview, batch.RefusedBy = true, against(h, cut, refusal)
 	}
-	return batch, batchWarnings(stand, &req, refusal != nil), nil
+	return batch, batchWarnings(h, &req, refusal != nil), nil
 }
 
 func batchOf(stand *models.StandRecord, req *models.NewBatch) models.Batch {
@@ -53,18 +54,18 @@ func batchOf(stand *models.StandRecord, req *models.NewBatch) models.Batch {
 	return batch
 }
 
-func checkBatch(stand *models.StandRecord, req *models.NewBatch, today models.Date) error {
+func checkBatch(h *history, req *models.NewBatch, today models.Date) error {
 	var f models.Faults
 	checkPast(&f, "collected_on", req.CollectedOn, today)
 	checkStems(&f, req)
 	needText(&f, "collected_by", req.CollectedBy, models.MaxName)
-	if name := models.NameKey(req.Taxon); name != "" && name != stand.Taxon.NameKey {
+	if name := models.NameKey(req.Taxon); name != "" && name != h.Taxon.NameKey {
 		f.Add("taxon-misfit", "taxon", req.Taxon, "is %q, and %s is a stand of %s: check the plant and the stand",
-			req.Taxon, stand.Code, stand.Taxon.ScientificName)
+			req.Taxon, h.Code, h.Taxon.ScientificName)
 	}
 	checkOptionalCount(&f, "parent_plants", req.ParentPlants, 1)
 	if req.ParentPlants == nil && !req.CollectedOn.IsZero() {
-		if survey, counted := newHistory(stand).plantsOn(req.CollectedOn); counted {
+		if survey, counted := h.plantsOn(req.CollectedOn); counted {
 			f.Add("parents-missing", "parent_plants", nil, "is missing: the survey of %s counted plants, so say how many you cut from", survey.SurveyedOn)
 		}
 	}
@@ -113,41 +114,41 @@ func checkDetails(f *models.Faults, d *models.Details) {
 
 // judge puts the question of the first survey before the harvest rules: a cut
 // from before it is a slip of the pen more often than a cut.
-func judge(stand *models.StandRecord, cut Cut) *models.Error {
-	if countedBy(stand, cut.On) {
-		return JudgeCut(stand, cut)
+func judge(h *history, cut Cut) *models.Error {
+	if h.countedBy(cut.On) {
+		return h.judgeCut(cut)
 	}
-	return models.InvalidField("before-first-survey", "collected_on", cut.On, "is %s: %s", cut.On, notCounted(stand, cut.On))
+	return models.InvalidField("before-first-survey", "collected_on", cut.On, "is %s: %s", cut.On, h.notCounted(cut.On))
 }
 
 // against is the rule a cut is recorded against, in words that stand alone.
-func against(stand *models.StandRecord, cut Cut, refusal *models.Error) string {
-	if countedBy(stand, cut.On) {
+func against(h *history, cut Cut, refusal *models.Error) string {
+	if h.countedBy(cut.On) {
 		return refusal.Detail
 	}
-	return notCounted(stand, cut.On)
+	return h.notCounted(cut.On)
 }
 
-func notCounted(stand *models.StandRecord, on models.Date) string {
-	if len(stand.Surveys) == 0 {
-		return stand.Code + " was never surveyed: enter a survey first"
+func (h *history) notCounted(on models.Date) string {
+	if len(h.Surveys) == 0 {
+		return h.Code + " was never surveyed: enter a survey first"
 	}
-	return fmt.Sprintf("%s is before the first survey of %s, on %s", on, stand.Code, stand.Surveys[0].SurveyedOn)
+	return fmt.Sprintf("%s is before the first survey of %s, on %s", on, h.Code, h.Surveys[0].SurveyedOn)
 }
 
-func countedBy(stand *models.StandRecord, day models.Date) bool {
-	return len(stand.Surveys) > 0 && !day.Before(stand.Surveys[0].SurveyedOn)
+func (h *history) countedBy(day models.Date) bool {
+	return len(h.Surveys) > 0 && !day.Before(h.Surveys[0].SurveyedOn)
 }
 
-func fractions(stand *models.StandRecord, cut Cut) (id *string, harvest, all *float64) {
-	survey, harvest, all := Fractions(stand, cut)
+func fractions(h *history, cut Cut) (id *string, harvest, all *float64) {
+	survey, harvest, all := h.fractions(cut)
 	if survey == nil {
 		return nil, nil, nil
 	}
 	return &survey.ID, harvest, all
 }
 
-func batchWarnings(stand *models.StandRecord, req *models.NewBatch, refused bool) []string {
+func batchWarnings(h *history, req *models.NewBatch, refused bool) []string {
 	var warnings []string
 	if req.Cuttings < req.StemsCut {
 		warnings = append(warnings, fmt.Sprintf("%s %s fewer than the %s cut", models.Counted(req.Cuttings, "cutting"), models.Are(req.Cuttings), models.Counted(req.StemsCut, "stem")))
@@ -156,7 +157,7 @@ func batchWarnings(stand *models.StandRecord, req *models.NewBatch, refused bool
 		if *req.ParentPlants > req.StemsCut {
 			warnings = append(warnings, fmt.Sprintf("%s are more than the %s cut from them", models.Counted(*req.ParentPlants, "parent plant"), models.Counted(req.StemsCut, "stem")))
 		}
-		if survey, counted := newHistory(stand).plantsOn(req.CollectedOn); counted && *req.ParentPlants > *survey.Plants {
+		if survey, counted := h.plantsOn(req.CollectedOn); counted && *req.ParentPlants > *survey.Plants {
 			warnings = append(warnings, fmt.Sprintf("%s are more than the %d counted on %s", models.Counted(*req.ParentPlants, "parent plant"), *survey.Plants, survey.SurveyedOn))
 		}
 	}
