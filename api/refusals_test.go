@@ -84,7 +84,7 @@ var refusals = []refusal{
 	{"negative_in_treatment", "POST", waiting + "/stickings", stickingWith(`"treatment":{"auxin_ppm":-1}`), nil, 422, "invalid", "treatment.auxin_ppm", "-1"},
 	{"unknown_cause", "POST", stuckOne + "/checks", `{"checked_on":"2026-01-10","lost":{"gremlins":2}}`, nil, 422, "unknown-word", "lost", `"gremlins"`},
 	{"hot", "POST", waiting + "/stickings", stickingWith(`"bottom_heat":99`), nil, 422, "invalid", "bottom_heat", "99"},
-	{"cuttings_without_stems", "POST", batches, batchWith(`"stems_cut":0`), nil, 422, "invalid", "stems_cut", "0"},
+	{"cuttings_without_stems", "POST", batches, batchWith(`"stems_cut":0`), nil, 422, "no-stems", "stems_cut", "0"},
 	{"no_cutter", "POST", batches, batchWith(`"collected_by":"  "`), nil, 422, "invalid", "collected_by", ""},
 	{"future", "POST", batches, batchWith(`"collected_on":"2026-01-18"`), nil, 422, "in-the-future", "collected_on", `"2026-01-18"`},
 	{"future_survey", "POST", surveys, `{"surveyed_on":"2026-02-01","method":"ocular","low":1,"high":2}`, nil, 422, "in-the-future", "surveyed_on", `"2026-02-01"`},

@@ -133,7 +133,7 @@ type Details struct {
 type NewBatch struct {
 	Stand        string `json:"stand" minLength:"1" maxLength:"24" doc:"Code of the source stand" example:"MB-03"`
 	CollectedOn  Date   `json:"collected_on" doc:"Day the stems were cut" example:"2026-01-17"`
-	StemsCut     int    `json:"stems_cut" minimum:"1" maximum:"10000000" doc:"Stems taken off the stand" example:"24"`
+	StemsCut     int    `json:"stems_cut" minimum:"0" maximum:"10000000" doc:"Stems taken off the stand" example:"24"`
 	Cuttings     int    `json:"cuttings" minimum:"0" maximum:"10000000" doc:"Cuttings made from them" example:"72"`
 	CollectedBy  string `json:"collected_by" minLength:"1" maxLength:"80" doc:"Who cut" example:"RQ"`
 	Taxon        string `json:"taxon,omitempty" maxLength:"80" doc:"Scientific name, where a misfit with the stand is to be caught" example:"Cornus sericea"`
