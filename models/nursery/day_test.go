@@ -7,6 +7,7 @@ import (
 	"testing"
 
 	"withybed/models"
+	"withybed/models/store"
 )
 
 const dayHeader = "stand,collected_on,stems_cut,cuttings,collected_by,stuck_on,bench,record_number\n"
@@ -114,4 +115,43 @@ func TestALongDaySheet(t *testing.T) {
 		_, err = h.LogDay(h.ctx, unkeyed, nil)
 		h.refused(err, models.Malformed, "malformed")
 	})
+}
+
+// A sheet takes as many statements for fifty rows as for one, also where every
+// row names a stand that is not there.
+func TestADaySheetTakesOneNumberOfStatements(t *testing.T) {
+	each(t, func(h *house) {
+		codes := make([]string, 50)
+		for i := range codes {
+			codes[i] = fmt.Sprintf("TB-%02d", i+1)
+		}
+		h.counted(codes...)
+		goodRow := func(i int) string {
+			return fmt.Sprintf("TB-%02d,2026-02-%02d,1,3,RQ,2026-02-28,B2,\n", 1+i%50, 1+i%28)
+		}
+		strayRow := func(i int) string { return fmt.Sprintf("QX-%02d,2026-02-01,1,3,RQ,,,\n", 1+i%50) }
+		if few, many := h.sheetStatements(1, goodRow), h.sheetStatements(50, goodRow); few != many || few == 0 {
+			h.t.Errorf("one row takes %d statements and fifty %d", few, many)
+		}
+		if few, many := h.sheetStatements(1, strayRow), h.sheetStatements(50, strayRow); few != many {
+			h.t.Errorf("one stray row takes %d statements and fifty %d", few, many)
+		}
+	})
+}
+
+// sheetStatements counts the statements of a sheet of n rows.
+func (h *house) sheetStatements(n int, row func(i int) string) (taken int) {
+	h.t.Helper()
+	sheet := dayHeader
+	for i := range n {
+		sheet += row(i)
+	}
+	view, err := h.LogDay(store.Watch(h.ctx, func(string) { taken++ }), unkeyed, []byte(sheet))
+	if e := models.AsError(err); err != nil && (e == nil || e.Code != "unknown-stand" || len(e.Fields) != n) {
+		h.t.Fatal(err)
+	}
+	if err == nil && len(view.Batches) != n {
+		h.t.Errorf("%d batches of %d rows", len(view.Batches), n)
+	}
+	return taken
 }

@@ -46,6 +46,39 @@ func TestWhatIsDue(t *testing.T) {
 	})
 }
 
+// What was due on a day that is past stays as it was, also once the batch has
+// ended, however it ended.
+func TestWhatWasDueStaysAsItWas(t *testing.T) {
+	each(t, func(h *house) {
+		h.counted("TB-01")
+		closed := h.log(cutOf("TB-01", "2026-01-10", 2, stuckOn("2026-01-11", "B2"))).Code
+		potted := h.log(cutOf("TB-01", "2026-01-12", 2, stuckOn("2026-01-13", "B2"))).Code
+		h.log(cutOf("TB-01", "2026-01-14", 2)) // waits for ever
+		h.log(cutOf("TB-01", "2026-01-14", 2, func(r *models.NewBatch) { r.Purpose = models.Weaving }))
+		looked, err := h.Check(h.ctx, unkeyed, potted, models.NewCheck{CheckedOn: date("2026-02-10"), Rooted: ptr(6), Unrooted: ptr(0), PottingRoots: ptr(6)})
+		must(h, looked, err)
+		before := h.dueByDay("2026-01-10", 49)
+		pot, err := h.Pot(h.ctx, unkeyed, potted, models.NewPotting{PottedOn: date("2026-02-28"), Count: 6})
+		must(h, pot, err)
+		end, err := h.Decide(h.ctx, unkeyed, closed, models.NewDecision{On: date("2026-02-28"), Action: models.CloseBatch})
+		must(h, end, err)
+		h.sameJSON("before both ended", before, h.dueByDay("2026-01-10", 49))
+		if left := h.dueByDay("2026-02-28", 1)[0]; len(left) != 1 {
+			h.t.Errorf("on the day they ended %q are due", left)
+		}
+	})
+}
+
+// dueByDay is what is due on each of n days.
+func (h *house) dueByDay(from string, n int) (days [][]string) {
+	h.t.Helper()
+	for i := range n {
+		due, err := h.Due(h.ctx, nursery.DueQuery{On: date(from).Add(i)})
+		days = append(days, flagsOf(must(h, due, err).Items))
+	}
+	return days
+}
+
 func TestRootingByGroup(t *testing.T) {
 	each(t, func(h *house) {
 		h.counted("TB-01", "TB-02")

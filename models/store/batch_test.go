@@ -240,3 +240,39 @@ func TestTheBatchesOfADayComeWithoutSisters(t *testing.T) {
 		}
 	})
 }
+
+func TestManyBatchesAreAddedWithTheirEntries(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		_, stands := seed(t, s, 1)
+		var records []*models.BatchRecord
+		var entries []models.LedgerEntry
+		for n := range 450 {
+			b := batch(n+1, stands[0], "2026-01-17")
+			record := &models.BatchRecord{Batch: b}
+			if n%3 == 0 {
+				record.Sticking, record.Moves = ptr(sticking(b)), []models.Move{move(b)}
+			}
+			records, entries = append(records, record), append(entries, ledgerEntry(n, b, 2))
+		}
+		taken := 0
+		watched := store.Watch(background, func(string) { taken++ })
+		if err := s.Write(watched, adding((*store.Tx).AddBatches, records)); err != nil || taken != 5 {
+			t.Errorf("450 batches with 150 stickings and moves took %d statements (%v), want 3, 1 and 1", taken, err)
+		}
+		write(t, s, adding((*store.Tx).AddLedgerEntries, entries, nil), adding((*store.Tx).AddBatches, nil))
+		for _, n := range []int{0, 199, 200, 449} {
+			got := batchRecord(t, s, records[n].CodeKey)
+			wantSame(t, "the sticking", records[n].Sticking, got.Sticking)
+			wantSame(t, "the moves", records[n].Moves, got.Moves)
+		}
+		wantSame(t, "the ledger", []models.LedgerDay{{TakenOn: day("2026-01-17"), Stems: 900, Parents: 900}},
+			ledgerOf(t, s, stands[0]))
+	})
+}
+
+// ledgerOf is the ledger as the rules read it, within one window.
+func ledgerOf(t *testing.T, s *store.Store, here models.Stand) []models.LedgerDay {
+	t.Helper()
+	write(t, s, adding((*store.Tx).AddRule, rule(1, here)))
+	return standRecord(t, s, here.CodeKey, day("2026-01-17")).Ledger
+}

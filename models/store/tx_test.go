@@ -182,13 +182,13 @@ func TestAWriteRunsAgainThreeTimesAtMost(t *testing.T) {
 
 func TestAnotherDuplicateIsNotRunAgain(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
-		mustRun(t, s, noteJob, "flags", "2026-11-02", noon)
+		write(t, s, adding((*store.Tx).AddTaxon, taxon(1)))
 		runs := 0
 		err := s.Write(background, func(tx *store.Tx) error {
 			runs++
-			return exec(tx, noteJob, "flags", "2026-11-02", noon)
+			return tx.AddTaxon(taxon(1))
 		})
-		if runs != 1 || !store.IsDuplicate(err, "job_runs_pkey") {
+		if runs != 1 || !(store.IsDuplicate(err, "taxa_pkey") || store.IsDuplicate(err, "taxa_name_key")) {
 			t.Errorf("it ran %d times and left %v, want once and the duplicate", runs, err)
 		}
 	})
