@@ -16,8 +16,10 @@ func TestBeforeTheNurseryIsMade(t *testing.T) {
 		h.refused(err, models.Unavailable, "not-made", "run withy serve")
 		_, err = h.AddTaxon(h.ctx, unkeyed, models.NewTaxon{ScientificName: "Cornus sericea"})
 		h.refused(err, models.Unavailable, "not-made")
-		_, err = h.Make(h.ctx, nursery.Seed{TimeZone: "America/Nowhere"})
-		h.refused(err, models.Invalid, "invalid", "America/Nowhere")
+		for _, zone := range []string{"America/Nowhere", "Local"} {
+			_, err = h.Make(h.ctx, nursery.Seed{TimeZone: zone})
+			h.refused(err, models.Invalid, "invalid", zone)
+		}
 		if err := h.Ready(h.ctx); err != nil {
 			t.Error(err)
 		}

@@ -7,8 +7,10 @@ import (
 	"errors"
 	"fmt"
 	"io"
+	"io/fs"
 	"net"
 	"strings"
+	"syscall"
 
 	"github.com/jackc/pgx/v5/pgconn"
 	"gorm.io/gorm"
@@ -50,6 +52,8 @@ const (
 	readOnlyTransaction  = "25006"
 	diskFull             = "53100"
 	tooManyConnections   = "53300"
+	unknownDatabase      = "3D000"
+	loginClass           = "28"
 	connectionClass      = "08"
 	shutdownClass        = "57P"
 )
@@ -73,6 +77,10 @@ func busy(cause error) error {
 
 func unreachable(cause error) error {
 	return unavailable(cause, "database-unavailable", "the database cannot be reached: check that it runs and try again")
+}
+
+func unusable(cause error) error {
+	return unavailable(cause, "database-unavailable", "the database file cannot be used: check that it is a file, that its folder is there, and the rights on both")
 }
 
 func full(cause error) error {
@@ -100,6 +108,7 @@ func meaning(err error) error {
 	var duplicate *Duplicate
 	var pg *pgconn.PgError
 	var lite *sqlite.Error
+	var path *fs.PathError
 	switch {
 	case errors.As(err, &known), errors.As(err, &duplicate), errors.Is(err, ErrNoRow):
 		return err
@@ -111,6 +120,10 @@ func meaning(err error) error {
 		return meaningOfPostgres(pg, err)
 	case errors.As(err, &lite):
 		return meaningOfSQLite(lite, err)
+	case errors.Is(err, syscall.ENOSPC):
+		return full(err)
+	case errors.As(err, &path): // before a lost connection, whose look its cause has
+		return unusable(err)
 	case lostConnection(err):
 		return unreachable(err)
 	}
@@ -129,6 +142,11 @@ func meaningOfPostgres(pg *pgconn.PgError, err error) error {
 		return full(err)
 	case tooManyConnections:
 		return unreachable(err)
+	case unknownDatabase:
+		return unavailable(err, "database-unavailable", "the server has no database of that name: make it first, or check the name in its address")
+	}
+	if strings.HasPrefix(pg.Code, loginClass) {
+		return unavailable(err, "database-unavailable", "the database does not let this user in: check the user and the password in its address")
 	}
 	var connecting *pgconn.ConnectError
 	if strings.HasPrefix(pg.Code, connectionClass) || strings.HasPrefix(pg.Code, shutdownClass) || errors.As(err, &connecting) {
@@ -146,7 +164,7 @@ func meaningOfSQLite(lite *sqlite.Error, err error) error {
 	case sqlite3.SQLITE_READONLY:
 		return readOnly(err)
 	case sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_IOERR:
-		return unreachable(err)
+		return unusable(err)
 	case sqlite3.SQLITE_CORRUPT, sqlite3.SQLITE_NOTADB:
 		return unavailable(err, "database-unavailable", "the database file is damaged or is no database: put back a copy of it")
 	}

@@ -3,6 +3,7 @@ package store_test
 import (
 	"context"
 	"errors"
+	"net/url"
 	"os"
 	"path/filepath"
 	"strings"
@@ -86,6 +87,31 @@ func TestALostConnectionIsToldAndTheNextWriteWorks(t *testing.T) {
 func TestAServerThatIsNotThereIsTold(t *testing.T) {
 	_, err := store.Open(background, "postgres:///withy?host="+t.TempDir())
 	wantCode(t, err, "database-unavailable")
+}
+
+func TestADoorThatStaysShutIsToldByItsReason(t *testing.T) {
+	address := storetest.New(t, store.Postgres)
+	nobody, err := url.Parse(address)
+	if err != nil {
+		t.Fatal(err)
+	}
+	nobody.Path = "/no_such_database"
+	for address, says := range map[string]string{
+		nobody.String():         "no database of that name",
+		"sqlite:" + t.TempDir(): "the database file cannot be used",
+	} {
+		_, err := store.Open(background, address)
+		wantCode(t, err, "database-unavailable")
+		if !strings.Contains(models.AsError(err).Error(), says) {
+			t.Errorf("it says %q, want %q", models.AsError(err), says)
+		}
+	}
+	s := storetest.Open(t, store.Postgres)
+	err = run(s, raise("28P01"))
+	wantCode(t, err, "database-unavailable")
+	if !strings.Contains(models.AsError(err).Error(), "check the user and the password") {
+		t.Errorf("a wrong password is told as %q", models.AsError(err))
+	}
 }
 
 func TestAFullDiskIsTold(t *testing.T) {
