@@ -89,7 +89,7 @@ func TestSlipsInABatch(t *testing.T) {
 			{"stuck before it was cut", cutOf("TB-01", "2026-02-01", 4, stuckOn("2026-01-31", "B2")), models.Invalid, "out-of-order", "2026-01-31"},
 			{"more stuck than made", cutOf("TB-01", "2026-02-01", 4, stuckOn("2026-02-01", "B2"), func(r *models.NewBatch) { r.Count = ptr(13) }), models.Invalid, "too-many-cuttings", "13"},
 		} {
-			h.t.Run(c.name, func(*testing.T) {
+			h.t.(*testing.T).Run(c.name, func(*testing.T) {
 				_, err := h.LogBatch(h.ctx, unkeyed, c.req)
 				h.refused(err, c.kind, c.code, c.says)
 			})

@@ -21,7 +21,7 @@ import (
 // test moves and identifiers that are counted.
 type house struct {
 	*nursery.Nursery
-	t     *testing.T
+	t     testing.TB
 	ctx   context.Context
 	store *store.Store
 	at    time.Time // what the clock says
@@ -40,7 +40,7 @@ func each(t *testing.T, story func(h *house)) {
 	})
 }
 
-func newHouse(t *testing.T, s *store.Store) *house {
+func newHouse(t testing.TB, s *store.Store) *house {
 	h := &house{t: t, ctx: context.Background(), store: s}
 	h.goTo("2026-03-01 10:00")
 	h.Nursery = nursery.New(s, func() time.Time { return h.at }, func() string { return fmt.Sprintf("id-%09d", h.ids.Add(1)) })
