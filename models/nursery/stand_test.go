@@ -1,10 +1,12 @@
 package nursery_test
 
 import (
+	"context"
 	"testing"
 
 	"withybed/models"
 	"withybed/models/nursery"
+	"withybed/models/store"
 )
 
 func allowanceOn(day string) nursery.AllowanceQuery {
@@ -142,6 +144,25 @@ func TestTheLedgerAndItsSeasons(t *testing.T) {
 			func() error { _, err := h.Disturbances(h.ctx, "TB-2"); return err },
 		} {
 			h.refused(ask(), models.NotFound, "no-such-stand")
+		}
+	})
+}
+
+// A list that belongs to a stand reads the nursery, the stand and the list, and
+// none of the rules, counts and cuts of the stand.
+func TestListsOfAStandReadNothingElse(t *testing.T) {
+	each(t, func(h *house) {
+		h.counted("TB-01")
+		h.log(cutOf("TB-01", "2026-02-01", 2))
+		for name, list := range map[string]func(ctx context.Context) error{
+			"ledger":       func(ctx context.Context) error { _, err := h.Ledger(ctx, "TB-01", models.Page{}); return err },
+			"surveys":      func(ctx context.Context) error { _, err := h.Surveys(ctx, "TB-01", models.Page{}); return err },
+			"disturbances": func(ctx context.Context) error { _, err := h.Disturbances(ctx, "TB-01"); return err },
+		} {
+			taken := 0
+			if err := list(store.Watch(h.ctx, func(string) { taken++ })); err != nil || taken != 3 {
+				h.t.Errorf("the %s takes %d statements (%v), want 3", name, taken, err)
+			}
 		}
 	})
 }
