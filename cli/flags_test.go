@@ -2,6 +2,7 @@ package cli
 
 import (
 	"encoding/csv"
+	"encoding/json"
 	"io"
 	"strings"
 	"testing"
@@ -157,16 +158,44 @@ func TestHeat(t *testing.T) {
 			t.Errorf("%q: %+v, %v", text, got, err)
 		}
 	}
-	for _, text := range []string{"null", "warm", "100", ""} {
+	for _, text := range []string{"null", "warm", "100", "", "NaN", "Inf", "-inf", "+Infinity"} {
 		if got, err := parseHeat(text); err == nil {
 			t.Errorf("%q is %+v", text, got)
 		}
 	}
 }
 
+func TestThresholds(t *testing.T) {
+	for text, want := range map[string]map[string]any{
+		"check_every=10":    {"check_every": json.Number("10")},
+		"check-every= 10 ":  {"check_every": json.Number("10")},
+		"ready_share=0.5":   {"ready_share": json.Number("0.5")},
+		"check_every=none":  {"check_every": nil},
+		"check_every=true":  {"check_every": "true"},
+		"check_every=null":  {"check_every": "null"},
+		"check_every=[10]":  {"check_every": "[10]"},
+		`check_every="10"`:  {"check_every": `"10"`},
+		"check_every=NaN":   {"check_every": "NaN"},
+		"check_every=+10":   {"check_every": "+10"},
+		"check_every=1e999": {"check_every": "1e999"},
+		"warm_from=03-15":   {"warm_from": "03-15"},
+	} {
+		got := map[string]any{}
+		err := readThreshold(got, text)
+		if diff := cmp.Diff(want, got); err != nil || diff != "" {
+			t.Errorf("%q: %v\n%s", text, err, diff)
+		}
+	}
+	for _, text := range []string{"check_every", "check_every=", "check_every= "} {
+		if err := readThreshold(map[string]any{}, text); err == nil || !strings.Contains(err.Error(), "a name and a value") {
+			t.Errorf("%q: %v", text, err)
+		}
+	}
+}
+
 // What a person types is read or refused with a sentence, and never breaks.
 func FuzzValues(f *testing.F) {
-	for _, text := range []string{"", "today", "2026-01-17", "count=24,auxin=IBA", `"`, "rotted base=3", "12,7,0", "04-15..07-31: x", "check_every=10", "21", "none"} {
+	for _, text := range []string{"", "today", "2026-01-17", "count=24,auxin=IBA", `"`, "rotted base=3", "12,7,0", "04-15..07-31: x", "check_every=10", "check_every=true", "check_every= 10", "check_every=1e5", "21", "none", "NaN", "Inf"} {
 		f.Add(text)
 	}
 	f.Fuzz(func(t *testing.T, text string) {
@@ -187,7 +216,11 @@ func FuzzValues(f *testing.F) {
 			t.Errorf("%q is read as no loss", text)
 		}
 		_, _ = parseClosure(text)
-		_, _ = parseHeat(text)
-		_ = readThreshold(map[string]any{}, text)
+		thresholds := map[string]any{}
+		_ = readThreshold(thresholds, text)
+		heat, _ := parseHeat(text)
+		if sent, err := json.Marshal([]any{thresholds, heat}); err != nil {
+			t.Errorf("%q cannot be sent: %v: %s", text, err, sent)
+		}
 	})
 }

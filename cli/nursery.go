@@ -71,7 +71,7 @@ func newNurseryEdit(s *session) *cobra.Command {
 		Long: `Changes settings; what is not given stays. "none" puts a number back to its
 default. Thresholds go by the names that withy nursery show lists.`,
 		Example: examples(
-			"withy nursery edit --name \"Tarn Valley Native Plants\" --time-zone America/Los_Angeles",
+			"withy nursery edit --name \"Wrenlow Valley Native Plants\" --time-zone America/Los_Angeles",
 			"withy nursery edit --threshold check_every=10 --basis \"check_every=our own records\""),
 		Args: takes(),
 		RunE: s.through(func(ctx context.Context, c *api.Client, _ []string) error {
@@ -93,6 +93,14 @@ default. Thresholds go by the names that withy nursery show lists.`,
 			})
 		}),
 	}
+	settingFlags(cmd, &edit)
+	ruleFlags(cmd, &edit.HarvestRule)
+	expectFlag(cmd, &expected)
+	cmd.PreRunE = somethingToEdit
+	return cmd
+}
+
+func settingFlags(cmd *cobra.Command, edit *models.NurseryEdit) {
 	patchFlag(cmd, &edit.Name, "name", "text", "name of the nursery", asText)
 	patchFlag(cmd, &edit.TimeZone, "time-zone", "zone", "IANA name of the time zone its days are counted in", asText)
 	patchFlag(cmd, &edit.ReminderDay, "reminder-day", "weekday", "day of the week of the reminder", asText)
@@ -104,25 +112,21 @@ default. Thresholds go by the names that withy nursery show lists.`,
 	addValue(cmd, "basis", "name=text", "where a number comes from, as in \"check_every=our own records\"; may be given again", func(text string) error {
 		return readBasis(edit.Bases, text)
 	})
-	ruleFlags(cmd, &edit.HarvestRule)
-	expectFlag(cmd, &expected)
-	cmd.PreRunE = somethingToEdit
-	return cmd
 }
 
 func readThreshold(to map[string]any, text string) error {
 	name, value, ok := strings.Cut(text, "=")
-	if !ok {
+	if !ok || strings.TrimSpace(value) == "" {
 		return fmt.Errorf("is %q, and must be a name and a value, as in check_every=10", text)
 	}
-	name = strings.ReplaceAll(name, "-", "_")
-	switch {
+	name, value = strings.ReplaceAll(name, "-", "_"), strings.TrimSpace(value)
+	switch _, err := parseNumber(value); {
 	case value == noValue:
 		to[name] = nil
-	case json.Valid([]byte(value)):
+	case err == nil && json.Valid([]byte(value)):
 		to[name] = json.Number(value)
 	default:
-		to[name] = value
+		to[name] = value // warm_from is a text; the rule of the threshold says what else it must be
 	}
 	return nil
 }
