@@ -3,8 +3,11 @@ package cli
 import (
 	"context"
 	"errors"
+	"fmt"
+	"io/fs"
 	"log/slog"
 	"net/http"
+	"os"
 	"strings"
 	"time"
 
@@ -61,15 +64,16 @@ func (s *session) openHere(ctx context.Context) (*door, error) {
 	if err != nil {
 		return nil, err
 	}
-	log, err := s.logger(slog.LevelError)
-	if err != nil {
-		return nil, errors.Join(err, h.Close())
-	}
-	client, server := api.InProcess(s.handler(h, log))
+	return s.doorOf(h), nil
+}
+
+// doorOf leads to a database within this process.
+func (s *session) doorOf(h *house) *door {
+	client, server := api.InProcess(s.handler(h, s.inside()))
 	return &door{
 		api.NewClient(api.InProcessBase, client, s.env.NewID), api.InProcessBase, client,
 		func() error { return errors.Join(server.Close(), h.Close()) },
-	}, nil
+	}
 }
 
 // house is a database with its nursery.
@@ -83,11 +87,11 @@ type house struct {
 // there is none. An embedded file is brought up to date; a database that others
 // may share only where that was asked for.
 func (s *session) openHouse(ctx context.Context, migrate bool) (*house, error) {
-	db, err := s.openStore(ctx)
+	h, err := s.bareHouse(ctx)
 	if err != nil {
 		return nil, err
 	}
-	h := &house{Store: db, Nursery: nursery.New(db, s.env.Clock, s.env.NewID)}
+	db := h.Store
 	if migrate || db.Dialect() == store.SQLite {
 		_, err = migrations.Up(ctx, db.SQL(), db.Dialect(), db.LockPath())
 	} else {
@@ -100,6 +104,36 @@ func (s *session) openHouse(ctx context.Context, migrate bool) (*house, error) {
 		return nil, errors.Join(err, db.Close())
 	}
 	return h, nil
+}
+
+// findHouse opens a database as it stands: nothing is made or brought up to date.
+func (s *session) findHouse(ctx context.Context) (*house, error) {
+	url, err := s.databaseURL()
+	if err != nil {
+		return nil, err
+	}
+	if path, embedded := strings.CutPrefix(url, "sqlite:"); embedded {
+		if _, err := os.Stat(path); errors.Is(err, fs.ErrNotExist) {
+			return nil, fmt.Errorf("there is no database yet at %s: it is made by the first command that needs it, such as withy nursery show", path)
+		}
+	}
+	h, err := s.bareHouse(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if err := migrations.Check(ctx, h.SQL(), h.Dialect()); err != nil {
+		return nil, errors.Join(err, h.Close())
+	}
+	return h, nil
+}
+
+// bareHouse is a database whose schema and nursery nobody has seen to yet.
+func (s *session) bareHouse(ctx context.Context) (*house, error) {
+	db, err := s.openStore(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return &house{Store: db, Nursery: nursery.New(db, s.env.Clock, s.env.NewID)}, nil
 }
 
 func (s *session) openStore(ctx context.Context) (*store.Store, error) {
@@ -152,6 +186,17 @@ func (s *session) handler(h *house, log *slog.Logger) http.Handler {
 func (s *session) logger(usual slog.Level) (*slog.Logger, error) {
 	level, err := logLevel(s.settings.Log, usual)
 	return slog.New(slog.NewTextHandler(s.env.Stderr, &slog.HandlerOptions{Level: level})), err
+}
+
+// inside is the log of what runs within a command. It is for those who look for a
+// fault, and silent unless everything was asked for: the command itself says what
+// went wrong.
+func (s *session) inside() *slog.Logger {
+	log, err := s.logger(slog.LevelInfo)
+	if err != nil || !log.Enabled(context.Background(), slog.LevelDebug) {
+		return slog.New(slog.DiscardHandler)
+	}
+	return log
 }
 
 // warnOfZone says that the environment and the nursery disagree. The nursery

@@ -45,12 +45,21 @@ func (s *session) finish(err error) int {
 	if errors.Is(err, context.Canceled) {
 		return exitInterrupted
 	}
-	s.complain(sentence(err))
+	s.complain(s.faultWords(err))
 	if code := exitCode(err); code != exitRefused || s.hint == "" {
 		return code
 	}
 	_, _ = fmt.Fprintln(s.env.Stderr, s.hint) // nothing can be said where stderr is gone
 	return exitRefused
+}
+
+// faultWords is an error in words. What went wrong inside this process has no
+// server whose log would tell of it.
+func (s *session) faultWords(err error) string {
+	if known := models.AsError(err); known != nil && known.Kind == models.Internal && s.settings.Server == "" {
+		return ourFault
+	}
+	return sentence(err)
 }
 
 func (s *session) complain(text string) {

@@ -23,8 +23,8 @@ type health struct {
 func newHealth(s *session) *cobra.Command {
 	return &cobra.Command{
 		Use: "health", Short: "Say whether the server or the database can do its work",
-		Long: `Asks the server, or opens the database of this computer where none is named, and
-ends with 0 if it is ready to work and with 1 if it is not.`,
+		Long: `Asks the server, or looks at the database of this computer where none is named, and
+ends with 0 if it is ready to work and with 1 if it is not. It makes no database.`,
 		Example: examples("withy health", "withy health --server http://127.0.0.1:8347"),
 		Args:    takes(),
 		RunE:    func(cmd *cobra.Command, _ []string) error { return s.health(cmd.Context()) },
@@ -32,7 +32,7 @@ ends with 0 if it is ready to work and with 1 if it is not.`,
 }
 
 func (s *session) health(ctx context.Context) (err error) {
-	d, err := s.openDoor(ctx)
+	d, err := s.healthDoor(ctx)
 	if err != nil {
 		return err
 	}
@@ -53,6 +53,18 @@ func (s *session) health(ctx context.Context) (err error) {
 	return show(s, found, func(h health) {
 		s.say("%s: version %s, at %s. Today is %s (%s).", h.Status, h.Version, h.At, h.Today, h.TimeZone)
 	})
+}
+
+// healthDoor leads to what is there: to be asked how it is makes no database.
+func (s *session) healthDoor(ctx context.Context) (*door, error) {
+	if s.settings.Server != "" {
+		return s.openDoor(ctx)
+	}
+	h, err := s.findHouse(ctx)
+	if err != nil {
+		return nil, err
+	}
+	return s.doorOf(h), nil
 }
 
 // ready asks whether the database behind the door can do its work.

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"os"
 	"os/signal"
+	"runtime/debug"
 	"strings"
 	"syscall"
 
@@ -30,12 +31,17 @@ func newSession(e Env) (*session, error) {
 	return s, err
 }
 
+// ourFault is said of what is no fault of the person's.
+const ourFault = "something went wrong here that is not your fault; what was recorded before is safe. " +
+	"Run it again with WITHY_LOG=debug to see what it was"
+
 // Run does what the arguments say and gives the exit code. It never panics.
 func Run(ctx context.Context, e Env) (code int) {
 	s, err := newSession(e)
 	defer func() {
-		if recover() != nil {
-			s.complain("something went wrong here that is not your fault; what was recorded before is safe")
+		if fault := recover(); fault != nil {
+			s.complain(ourFault)
+			s.inside().Debug("panic", "panic", fault, "stack", string(debug.Stack()))
 			code = exitOther
 		}
 	}()

@@ -196,8 +196,16 @@ func TestNeverAStack(t *testing.T) {
 	if code := Run(t.Context(), e); code != exitOther {
 		t.Error(code)
 	}
-	if said := stderr.String(); !strings.HasPrefix(said, "withy: something went wrong here that is not your fault") || strings.Contains(said, ".go:") {
+	if said := stderr.String(); said != "withy: "+ourFault+"\n" {
 		t.Errorf("%q", said)
+	}
+	stderr.Reset()
+	b.vars["WITHY_LOG"] = "debug"
+	if code := Run(t.Context(), e); code != exitOther {
+		t.Error(code)
+	}
+	if said := stderr.String(); !strings.Contains(said, ourFault+"\n") || !strings.Contains(said, "no clock") || !strings.Contains(said, ".go:") {
+		t.Errorf("with the log on it says %q", said)
 	}
 }
 

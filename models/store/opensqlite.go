@@ -59,6 +59,9 @@ func makeFile(name string) (string, error) {
 	if err != nil {
 		return "", err
 	}
+	if info, err := os.Stat(path); err == nil && info.IsDir() {
+		return "", fmt.Errorf("%s is a folder: name a file in it, as in sqlite:%s", path, filepath.Join(path, "withybed.db"))
+	}
 	if err := os.MkdirAll(filepath.Dir(path), 0o700); err != nil {
 		return "", err
 	}
