@@ -5,7 +5,7 @@ import "iter"
 // Page is one page of a list.
 type Page[T any] struct {
 	Items []T     `json:"items" doc:"The entries of this page"`
-	Next  *string `json:"next" doc:"Path and query of the next page, to be followed as it stands; null on the last" example:"/v1/batches?after=MB-03-26-007"`
+	Next  *string `json:"next" doc:"Path and query of the next page, to be followed as it stands; null on the last" example:"/v1/batches?after=WyJiYXRjaGVzIiwiMjAyNi0wMS0xNyIsIjAxOTgwYTJmIl0"`
 }
 
 // NewPage is a page of items; next is empty on the last one.
