@@ -41,7 +41,7 @@ asked about would be possible. The count alone never gives leave to cut.`,
 
 func (s *session) allowanceWords(a models.Allowance) {
 	s.say("%s", a.Leave)
-	s.say("On %s the stand %s can spare %s; %d of %d %s taken in its window.", a.On, a.Stand, many(a.Allowed, "stem", "stems"), a.Taken, a.Limit, models.Are(a.Taken))
+	s.say("On %s the stand %s can spare %s; %d of %d %s taken in its window.", a.On, a.Stand, models.Counted(a.Allowed, "stem"), a.Taken, a.Limit, models.Are(a.Taken))
 	s.say("")
 	var rows [][]string
 	for _, rule := range a.Rules {
@@ -54,8 +54,8 @@ func (s *session) allowanceWords(a models.Allowance) {
 	s.table([]column{col("RULE"), numCol("ALLOWS"), col(""), textCol("WHY")}, rows, "No rule was asked.")
 	s.say("")
 	if a.PossibleFrom == nil {
-		s.say("No day is possible for %s: %s.", many(a.Stems, "stem", "stems"), a.Instead)
+		s.say("No day is possible for %s: %s.", models.Counted(a.Stems, "stem"), a.Instead)
 		return
 	}
-	s.say("%s would be possible from %s.", many(a.Stems, "stem", "stems"), a.PossibleFrom)
+	s.say("%s would be possible from %s.", models.Counted(a.Stems, "stem"), a.PossibleFrom)
 }

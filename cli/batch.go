@@ -84,7 +84,7 @@ for another arm of a trial, is split off first with withy batch split.`,
 				return err
 			}
 			return show(s, batch, func(b models.BatchView) {
-				s.say("%s of %s are stuck on %s (treatment: %s).", many(req.Count, "cutting", "cuttings"), b.Code, req.StuckOn, req.TreatmentLabel())
+				s.say("%s of %s %s stuck on %s (treatment: %s).", models.Counted(req.Count, "cutting"), b.Code, models.Are(req.Count), req.StuckOn, req.TreatmentLabel())
 				s.next(&b)
 			})
 		}),
@@ -117,7 +117,7 @@ func newMove(s *session) *cobra.Command {
 				return err
 			}
 			return show(s, batch, func(b models.BatchView) {
-				s.say("%s of %s: %s, on %s.", many(req.Count, "cutting", "cuttings"), b.Code, words(req.To), req.On)
+				s.say("%s of %s: %s, on %s.", models.Counted(req.Count, "cutting"), b.Code, words(req.To), req.On)
 				s.next(&b)
 			})
 		}),

@@ -145,8 +145,8 @@ func (s *session) logged(b models.BatchView) {
 
 // cutWords is what was cut, with its share of the stand.
 func cutWords(b *models.BatchView) string {
-	text := fmt.Sprintf("%s of %s cut at %s on %s%s, %s made", many(b.StemsCut, "stem", "stems"), b.Taxon, b.Stand, b.CollectedOn,
-		by(b.CollectedBy), many(b.Cuttings, "cutting", "cuttings"))
+	text := fmt.Sprintf("%s of %s cut at %s on %s%s, %s made", models.Counted(b.StemsCut, "stem"), b.Taxon, b.Stand, b.CollectedOn,
+		by(b.CollectedBy), models.Counted(b.Cuttings, "cutting"))
 	if b.HarvestFraction == nil || b.StandFraction == nil {
 		return text
 	}

@@ -62,7 +62,7 @@ func (s *session) origin(b *models.BatchView) {
 		s.say("Shares are of %s.", surveyWords(b.Survey))
 	}
 	if b.ParentPlants != nil {
-		s.say("From %s.", many(*b.ParentPlants, "parent plant", "parent plants"))
+		s.say("From %s.", models.Counted(*b.ParentPlants, "parent plant"))
 	}
 	s.say("Identification: %s%s. Cut for %s%s.", dash(words(b.Identification)), by(b.IdentifiedBy), dash(words(b.Purpose)), kindWords(b))
 	if b.ToReview {
@@ -73,7 +73,7 @@ func (s *session) origin(b *models.BatchView) {
 		s.say("Note: %s", b.Note)
 	}
 	for _, sister := range b.Sisters {
-		s.say("Sister %s: %s, treatment %s.", sister.Code, many(sister.Cuttings, "cutting", "cuttings"), dash(sister.Treatment))
+		s.say("Sister %s: %s, treatment %s.", sister.Code, models.Counted(sister.Cuttings, "cutting"), dash(sister.Treatment))
 	}
 }
 

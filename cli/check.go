@@ -44,6 +44,12 @@ The causes are: ` + causeList() + `.`,
 	}
 	dayFlag(cmd, &on, "on", "day of the look; today by default")
 	alias(cmd, "on", "checked-on")
+	lookFlags(cmd, &req)
+	return cmd
+}
+
+// lookFlags are what was seen at a look.
+func lookFlags(cmd *cobra.Command, req *models.NewCheck) {
 	optionalInt(cmd, &req.Rooted, "rooted", "rooted cuttings in the tray now; leave out if roots were not looked at")
 	optionalInt(cmd, &req.PottingRoots, "potting-roots", "of the rooted, those with three or more roots of 2.5 cm or longer")
 	optionalInt(cmd, &req.Overlong, "overlong", "of these, those whose roots are too long already")
@@ -63,7 +69,6 @@ The causes are: ` + causeList() + `.`,
 	wordFlag(cmd, &req.Method, "method", "how roots were looked for", models.LookMethods)
 	optionalInt(cmd, &req.Examined, "examined", "how many were looked at, when only some were: the counts are of those")
 	cmd.Flags().StringVar(&req.Note, "note", "", "anything else")
-	return cmd
 }
 
 func causeWords() []string {
@@ -108,7 +113,7 @@ func readLosses(to models.Losses, text string) error {
 func (s *session) checked(b *models.BatchView, req *models.NewCheck) {
 	switch {
 	case req.Examined != nil:
-		s.say("The look at %s of %s on %s is entered; it moves no count.", many(*req.Examined, "cutting", "cuttings"), b.Code, req.CheckedOn)
+		s.say("The look at %s of %s on %s is entered; it moves no count.", models.Counted(*req.Examined, "cutting"), b.Code, req.CheckedOn)
 	case b.Rooting != nil:
 		s.say("The look at %s on %s is entered: %s rooted (%d of %d stuck) on %s.", b.Code, req.CheckedOn,
 			percent(b.Rooting.Percent), b.Rooting.EverRooted, b.Rooting.Stuck, b.Rooting.On)
@@ -135,7 +140,9 @@ func newPot(s *session) *cobra.Command {
 				return err
 			}
 			return show(s, batch, func(b models.BatchView) {
-				s.say("%s of %s are potted on %s; %d are left in the tray.", many(req.Count, "cutting", "cuttings"), b.Code, req.PottedOn, b.Counts.Live())
+				left := b.Counts.Live()
+				s.say("%s of %s %s potted on %s; %d %s left in the tray.", models.Counted(req.Count, "cutting"), b.Code, models.Are(req.Count),
+					req.PottedOn, left, models.Are(left))
 				s.next(&b)
 			})
 		}),

@@ -57,18 +57,22 @@ use are worked out from it.
 	}
 	dayFlag(cmd, &on, "on", "day of the count; today by default")
 	alias(cmd, "on", "surveyed-on")
+	surveyFlags(cmd, &req)
+	parts.flags(cmd)
+	needs(cmd, "method")
+	return cmd
+}
+
+func surveyFlags(cmd *cobra.Command, req *models.NewSurvey) {
 	wordFlag(cmd, &req.Method, "method", "how it was counted", models.Methods)
 	optionalInt(cmd, &req.Stems, "stems", "stems counted in a census")
 	optionalInt(cmd, &req.Plants, "plants", "plants counted in a census")
 	cmd.Flags().BoolVar(&req.CountedByTwo, "counted-by-two", false, "two people counted the census")
-	parts.flags(cmd)
 	optionalInt(cmd, &req.Low, "low", "low end of an estimate by eye, in stems")
 	optionalInt(cmd, &req.High, "high", "high end of an estimate by eye, in stems")
 	cmd.Flags().StringVar(&req.StemDefinition, "stem-definition", "", "what was counted as a stem")
 	cmd.Flags().StringVar(&req.SurveyedBy, "surveyed-by", "", "who counted")
 	alias(cmd, "surveyed-by", "by")
-	needs(cmd, "method")
-	return cmd
 }
 
 func (p *counts) flags(cmd *cobra.Command) {

@@ -83,7 +83,7 @@ func (s *session) taxonWords(t models.Taxon) {
 		s.say("Family: %s", t.Family)
 	}
 	if t.SoakDays != nil {
-		s.say("Longest soak: %s", many(*t.SoakDays, "day", "days"))
+		s.say("Longest soak: %s", models.Counted(*t.SoakDays, "day"))
 	}
 	for _, trait := range traits(&t) {
 		s.say("%s", trait)
