@@ -136,7 +136,7 @@ func TestClientKeepsStands(t *testing.T) {
 		t.Errorf("disturbances: %+v", list)
 	}
 	view := must(c.Nursery(ctx))
-	if changed := must(c.EditNursery(ctx, view.Version, models.NurseryEdit{Name: models.SetTo("Tarn"), Confidence: models.SetTo(models.MustDecimal("0.95"))})); changed.Name != "Tarn" || changed.Version != 2 {
+	if changed := must(c.EditNursery(ctx, view.Version, models.NurseryEdit{Name: models.SetTo("Wrenlow"), Confidence: models.SetTo(models.MustDecimal("0.95"))})); changed.Name != "Wrenlow" || changed.Version != 2 {
 		t.Errorf("nursery: %+v", changed)
 	}
 	first := must(c.Remind(ctx, models.NewReminder{}))

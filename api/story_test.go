@@ -23,7 +23,7 @@ const dogwood = "/v1/taxa/Cornus%20sericea"
 var beginning = []step{
 	{name: "nursery", method: "GET", path: "/v1/nursery", status: 200, etag: `"1"`},
 	{name: "nursery_edit", method: "PATCH", path: "/v1/nursery", status: 200, headers: []string{"If-Match", `"1"`}, etag: `"2"`,
-		body: `{"name":"Tarn Valley Native Plants","reminder_hour":6,"thresholds":{"check_every":10},"bases":{"check_every":"our own records"}}`},
+		body: `{"name":"Wrenlow Valley Native Plants","reminder_hour":6,"thresholds":{"check_every":10},"bases":{"check_every":"our own records"}}`},
 	{name: "taxon", method: "POST", path: "/v1/taxa", status: 201, etag: `"1"`, location: dogwood,
 		body: `{"scientific_name":" Cornus  sericea","common_name":"red-osier dogwood","family":"Cornaceae","soak_days":10}`},
 	{name: "taxon_upland_willow", method: "POST", path: "/v1/taxa", status: 201,
@@ -34,7 +34,7 @@ var beginning = []step{
 	{name: "taxa", method: "GET", path: "/v1/taxa?limit=1", status: 200},
 	{name: "stand", method: "POST", path: "/v1/stands", status: 201, etag: `"1"`, location: "/v1/stands/MB-03",
 		body: `{"code":"MB-03","name":"Mallow Bend, upper bank","taxon":"cornus sericea","place":"Mallow Bend","locality":"left bank, above the footbridge",
-		"land_manager":"Tarn Valley Parks","latitude":46.12345,"longitude":-122.54321,"coordinate_uncertainty_m":15,"sensitivity":"medium",
+		"land_manager":"Wrenlow Valley Parks","latitude":46.12345,"longitude":-122.54321,"coordinate_uncertainty_m":15,"sensitivity":"medium",
 		"harvest_rule":{"stand_cap":0.05,"basis":"agreed with the land manager"},
 		"closures":[{"from":"04-15","to":"07-31","every_year":true,"reason":"birds nest in the thicket"}]}`},
 	{name: "stand_plain", method: "POST", path: "/v1/stands", status: 201, body: `{"code":"RS-1","name":"Rook Slope","taxon":"Salix scouleriana","sensitivity":"extreme","latitude":46.2,"longitude":-122.4}`},

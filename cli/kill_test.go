@@ -136,7 +136,7 @@ func prepare(t *testing.T, c *api.Client) models.Date {
 	}
 	for i := range killStands {
 		if err == nil {
-			_, err = c.AddStand(ctx, models.NewStand{Code: standCode(i), Name: "Tarn Bend", Taxon: "Cornus sericea"})
+			_, err = c.AddStand(ctx, models.NewStand{Code: standCode(i), Name: "Wrenlow Bend", Taxon: "Cornus sericea"})
 		}
 		if err == nil {
 			stems := 1_000_000

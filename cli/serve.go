@@ -22,7 +22,7 @@ func newServe(s *session) *cobra.Command {
 		Long: `Serves the API and a page of its problems, writes the flags every day and makes
 the weekly reminder. It listens to this computer alone, since it does not yet ask
 who is calling. Ctrl-C stops it once requests under way have ended.`,
-		Example: examples("withy serve", "withy serve --listen 127.0.0.1:9000", "WITHY_DATABASE_URL=postgres://withy@db.tarnvalley.example/withybed withy serve --migrate"),
+		Example: examples("withy serve", "withy serve --listen 127.0.0.1:9000", "WITHY_DATABASE_URL=postgres://withy@db.wrenlow.example/withybed withy serve --migrate"),
 		Args:    takes(),
 		RunE: func(cmd *cobra.Command, _ []string) error {
 			if cmd.Flags().Changed("server") {

@@ -29,7 +29,7 @@ func newStandAdd(s *session) *cobra.Command {
 today. Coordinates are kept exactly and shown coarsened, by the sensitivity.`,
 		Example: examples(
 			"withy stand add MB-03 --name \"Mallow Bend, upper bank\" --taxon \"Cornus sericea\" --place \"Mallow Bend\"",
-			"withy stand add TC-01 --name \"Tarn Creek mouth\" --taxon \"Salix scouleriana\" --closure \"04-15..07-31: birds nest in the thicket\" --stand-cap 0.04"),
+			"withy stand add TC-01 --name \"Wrenlow Creek mouth\" --taxon \"Salix scouleriana\" --closure \"04-15..07-31: birds nest in the thicket\" --stand-cap 0.04"),
 		Args: takes("CODE"),
 		RunE: s.through(func(ctx context.Context, c *api.Client, args []string) error {
 			req.Code = args[0]

@@ -21,7 +21,7 @@ func newStandEdit(s *session) *cobra.Command {
 rule or closures start a new version on --in-force-from, today by default; the
 old versions stay. The closures given replace all there are.`,
 		Example: examples(
-			"withy stand edit MB-03 --land-manager \"Tarn Valley Parks\"",
+			"withy stand edit MB-03 --land-manager \"Wrenlow Valley Parks\"",
 			"withy stand edit MB-03 --stand-cap 0.04 --why \"asked for by the land manager\" --by OP",
 			"withy stand edit MB-03 --closure \"04-15..07-31: birds nest\" --in-force-from 2026-04-01 --why \"nests found\""),
 		Args: takes("STAND"),
@@ -36,6 +36,19 @@ old versions stay. The closures given replace all there are.`,
 		}),
 		PreRunE: somethingToEdit,
 	}
+	standFlags(cmd, &edit)
+	ruleFlags(cmd, &edit.HarvestRule)
+	closureFlags(cmd, &closures)
+	cmd.Flags().BoolVar(&open, "no-closures", false, "take every closure away")
+	dayFlag(cmd, &from, "in-force-from", "first day of the new rule or closures; today by default")
+	cmd.Flags().StringVar(&edit.Why, "why", "", "why the rule or the closures change")
+	cmd.Flags().StringVar(&edit.By, "by", "", "who changes them")
+	expectFlag(cmd, &expected)
+	return cmd
+}
+
+// standFlags are what is known of a stand, each of which can be taken away.
+func standFlags(cmd *cobra.Command, edit *models.StandEdit) {
 	patchFlag(cmd, &edit.Name, "name", "text", "name of the stand", asText)
 	patchFlag(cmd, &edit.Place, "place", "text", "place it shares with other stands", asText)
 	patchFlag(cmd, &edit.Locality, "locality", "text", "how to find it, in words", asText)
@@ -45,14 +58,6 @@ old versions stay. The closures given replace all there are.`,
 	patchFlag(cmd, &edit.CoordinateUncertaintyM, "coordinate-uncertainty-m", "number", "radius in metres within which the true place lies", parseNumber)
 	patchFlag(cmd, &edit.Sensitivity, "sensitivity", "word", "how coarsely the place is shown: low, medium, high or extreme", parseWord(models.Sensitivities))
 	complete(cmd, "sensitivity", models.Sensitivities)
-	ruleFlags(cmd, &edit.HarvestRule)
-	closureFlags(cmd, &closures)
-	cmd.Flags().BoolVar(&open, "no-closures", false, "take every closure away")
-	dayFlag(cmd, &from, "in-force-from", "first day of the new rule or closures; today by default")
-	cmd.Flags().StringVar(&edit.Why, "why", "", "why the rule or the closures change")
-	cmd.Flags().StringVar(&edit.By, "by", "", "who changes them")
-	expectFlag(cmd, &expected)
-	return cmd
 }
 
 func (s *session) editStand(ctx context.Context, c *api.Client, code string, version int, edit models.StandEdit) error {

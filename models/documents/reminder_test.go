@@ -48,7 +48,7 @@ func fullReminder() models.Reminder {
 			},
 			Stands: []models.StandNotice{
 				{Stand: "MB-03", Name: "Mallow Bend, upper bank", Text: "50 of 50 stems are taken in the 350 days to 2026-02-10, 100 %: none is left", Crossed: true},
-				{Stand: "TR-01", Name: "Tarn Road", Text: "42 of 50 stems are taken in the 350 days to 2026-02-10, 84 %: within the count 8 are left"},
+				{Stand: "TR-01", Name: "Wrenlow Road", Text: "42 of 50 stems are taken in the 350 days to 2026-02-10, 84 %: within the count 8 are left"},
 			},
 			Expiring: []models.StandNotice{
 				{Stand: "HS-02", Name: "Heron Slough", Text: "the survey of 2024-10-20 is good to 2026-03-04, 22 days more: count the stand before cutting after that", Crossed: true},
@@ -73,7 +73,7 @@ func TestReminderText(t *testing.T) {
 	}
 	for _, c := range cases {
 		t.Run(c.name, func(t *testing.T) {
-			wantGolden(t, "reminder-"+c.name+".txt", documents.ReminderText("Tarn Valley Native Plants", c.reminder, c.width))
+			wantGolden(t, "reminder-"+c.name+".txt", documents.ReminderText("Wrenlow Valley Native Plants", c.reminder, c.width))
 		})
 	}
 }
@@ -107,7 +107,7 @@ func TestReminderTextLosesNothing(t *testing.T) {
 		width := rapid.IntRange(40, 120).Draw(t, "width")
 		reason, notice := sentence.Draw(t, "reason"), sentence.Draw(t, "notice")
 		r.Body.Due[0].Reason, r.Body.Stands[0].Text = reason, notice
-		text := documents.ReminderText("Tarn Valley", r, width)
+		text := documents.ReminderText("Wrenlow Valley", r, width)
 		for _, line := range strings.Split(text, "\n") {
 			if utf8.RuneCountInString(line) > width && strings.Contains(strings.TrimSpace(line), " ") {
 				t.Fatalf("%q is wider than %d", line, width)

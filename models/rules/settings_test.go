@@ -88,9 +88,9 @@ func mustEdit(t *testing.T, set models.Settings, text string) models.Settings {
 
 func TestEditSettings(t *testing.T) {
 	set := rules.DefaultSettings()
-	after := mustEdit(t, set, `{"name":"  Tarn  Valley ","time_zone":"America/Los_Angeles","reminder_day":"FriDay","reminder_hour":0,
+	after := mustEdit(t, set, `{"name":"  Wrenlow  Valley ","time_zone":"America/Los_Angeles","reminder_day":"FriDay","reminder_hour":0,
 		"confidence":0.8,"harvest_rule":{"stand_cap":0.04},"thresholds":{"check_every":10,"ready_share":0.6,"warm_from":"04-15"}}`)
-	if after.Name != "Tarn Valley" || after.TimeZone != "America/Los_Angeles" || after.ReminderDay != "friday" || after.ReminderHour != 0 {
+	if after.Name != "Wrenlow Valley" || after.TimeZone != "America/Los_Angeles" || after.ReminderDay != "friday" || after.ReminderHour != 0 {
 		t.Errorf("name, zone, day or hour: %+v", after)
 	}
 	th := after.Thresholds
@@ -146,7 +146,7 @@ func TestEditSettingsRefuses(t *testing.T) {
 		{`{"name":"` + strings.Repeat("ä", 81) + `"}`, "name", "invalid"},
 		{`{"time_zone":null}`, "time_zone", "invalid"},
 		{`{"time_zone":"Local"}`, "time_zone", "invalid"},
-		{`{"time_zone":"Valley/Tarn"}`, "time_zone", "invalid"},
+		{`{"time_zone":"Valley/Wrenlow"}`, "time_zone", "invalid"},
 		{`{"time_zone":"../etc/passwd"}`, "time_zone", "invalid"},
 		{`{"reminder_day":"montag"}`, "reminder_day", "invalid"},
 		{`{"reminder_hour":24}`, "reminder_hour", "out-of-range"},

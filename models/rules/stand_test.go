@@ -13,7 +13,7 @@ import (
 var standDay = models.MustDate("2026-03-01")
 
 func newStand(change ...func(*models.NewStand)) models.NewStand {
-	req := models.NewStand{Code: "TB-01", Name: "Tarn Bend", Taxon: "Cornus sericea"}
+	req := models.NewStand{Code: "TB-01", Name: "Wrenlow Bend", Taxon: "Cornus sericea"}
 	for _, c := range change {
 		c(&req)
 	}
@@ -23,12 +23,12 @@ func newStand(change ...func(*models.NewStand)) models.NewStand {
 func TestAStandTakesTheDefaultsOfItsDay(t *testing.T) {
 	defaults := rules.DefaultSettings().HarvestRule
 	stand, rule, closures, err := rules.EnterStand(newStand(func(r *models.NewStand) {
-		r.Name, r.Place = "  Tarn   Bend ", " Tarn  Flats "
+		r.Name, r.Place = "  Wrenlow   Bend ", " Wrenlow  Flats "
 	}), defaults, standDay)
 	if err != nil {
 		t.Fatal(err)
 	}
-	if stand.Name != "Tarn Bend" || stand.Place != "Tarn Flats" || stand.CodeKey != "tb-01" || stand.Sensitivity != models.MediumSensitivity || stand.Version != 1 {
+	if stand.Name != "Wrenlow Bend" || stand.Place != "Wrenlow Flats" || stand.CodeKey != "tb-01" || stand.Sensitivity != models.MediumSensitivity || stand.Version != 1 {
 		t.Errorf("%+v", stand)
 	}
 	if rule.HarvestRule != defaults || rule.InForceFrom != standDay || rule.Why == "" {
@@ -102,7 +102,7 @@ func TestStandsThatCannotBe(t *testing.T) {
 
 func TestAnEditChangesWhatItNames(t *testing.T) {
 	stand := standOf(func(r *models.StandRecord) {
-		r.Place, r.Latitude, r.Longitude, r.CoordinateUncertaintyM, r.Sensitivity = "Tarn Flats", ptr(46.0), ptr(-122.0), ptr(9.0), models.HighSensitivity
+		r.Place, r.Latitude, r.Longitude, r.CoordinateUncertaintyM, r.Sensitivity = "Wrenlow Flats", ptr(46.0), ptr(-122.0), ptr(9.0), models.HighSensitivity
 	})
 	after, rule, closures, err := rules.EditStand(stand, models.StandEdit{
 		Name: models.SetTo(" Upper  bank "), Latitude: models.SetNull[float64](), Longitude: models.SetNull[float64](),
