@@ -180,7 +180,11 @@ func TestACutPassesWhereAPlainReadingOfTheRulesLetsItPass(t *testing.T) {
 func TestPossibleFromIsTheFirstDayThatPasses(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		p, cut := drawStand(t), drawCut(t)
-		got, want := rules.Allowance(p.record(), cut.cut()).PossibleFrom, p.possibleFrom(cut)
+		answer := rules.Allowance(p.record(), cut.cut())
+		got, want := answer.PossibleFrom, p.possibleFrom(cut)
+		if (answer.Instead == "") != (got != nil) || p.protected && answer.Instead != "not without an authority on file" {
+			t.Errorf("possible from %v, and what would help is %q", got, answer.Instead)
+		}
 		switch {
 		case got == nil && want == nil:
 			return
