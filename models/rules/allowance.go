@@ -37,12 +37,8 @@ func Allowance(stand *models.StandRecord, cut Cut) models.Allowance {
 	return answer
 }
 
-// JudgeCut is nil if a cut passes every harvest rule of its stand, and otherwise
+// judgeCut is nil if a cut passes every harvest rule of its stand, and otherwise
 // the refusal with the rule that binds and its numbers.
-func JudgeCut(stand *models.StandRecord, cut Cut) *models.Error {
-	return newHistory(stand).judgeCut(cut)
-}
-
 func (h *history) judgeCut(cut Cut) *models.Error {
 	answer := h.weigh(cut)
 	if answer.Allowed >= cut.Stems {
@@ -93,13 +89,9 @@ func Exceeded(stand *models.StandRecord, today models.Date) string {
 // to be read for the windows that end on it and later.
 func ExceededSince(today models.Date) models.Date { return today.Add(-longestWindow) }
 
-// Fractions are the shares a cut is of its stand: its own stems, and all stems of
+// fractions are the shares a cut is of its stand: its own stems, and all stems of
 // the window that ends on its day with it, over the lower bound of the survey
 // that sets the limit that day. All are nil where no stems are known of.
-func Fractions(stand *models.StandRecord, cut Cut) (survey *models.Survey, harvest, all *float64) {
-	return newHistory(stand).fractions(cut)
-}
-
 func (h *history) fractions(cut Cut) (survey *models.Survey, harvest, all *float64) {
 	survey = h.base(cut.On)
 	if survey == nil || survey.LowerBound <= 0 {

@@ -18,7 +18,10 @@ func EnterBatch(stand *models.StandRecord, req models.NewBatch, today models.Dat
 	batch := batchOf(stand, &req)
 	cut := Cut{On: req.CollectedOn, Stems: req.StemsCut, Parents: req.ParentPlants}
 	if h.countedBy(cut.On) {
-		batch.SurveyID, batch.HarvestFraction, batch.StandFraction = fractions(h, cut)
+		var survey *models.Survey
+		if survey, batch.HarvestFraction, batch.StandFraction = h.fractions(cut); survey != nil {
+			batch.SurveyID = &survey.ID
+		}
 	}
 	refusal := judge(h, cut)
 	switch {
@@ -138,14 +141,6 @@ func (h *history) notCounted(on models.Date) string {
 
 func (h *history) countedBy(day models.Date) bool {
 	return len(h.Surveys) > 0 && !day.Before(h.Surveys[0].SurveyedOn)
-}
-
-func fractions(h *history, cut Cut) (id *string, harvest, all *float64) {
-	survey, harvest, all := h.fractions(cut)
-	if survey == nil {
-		return nil, nil, nil
-	}
-	return &survey.ID, harvest, all
 }
 
 func batchWarnings(h *history, req *models.NewBatch, refused bool) []string {
