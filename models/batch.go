@@ -106,6 +106,7 @@ type Batch struct {
 	SurveyID        *string
 	HarvestFraction *float64 // its stems ÷ the survey's lower bound
 	StandFraction   *float64 // stems of the window that ends that day ÷ bound
+	HarvestID       string   // the batch that holds the stems: itself, or the first of its sisters
 	SplitFromID     *string
 	WaitingFrom     Date // since when its cuttings wait to be stuck
 	Active          bool // something can still fall due
@@ -168,6 +169,8 @@ type BatchRecord struct {
 	Pottings  []Potting
 	Decisions []Decision
 	Reviews   []Review
+
+	HarvestAwaitsReview bool // the batch that holds its stems was cut against a rule
 
 	FlagHistory []FlagSpan // filled where one batch is read by itself
 }

@@ -154,6 +154,7 @@ CREATE TABLE batches (
     survey_id         TEXT,
     harvest_fraction  REAL,
     stand_fraction    REAL,
+    harvest_id        TEXT             NOT NULL,
     split_from_id     TEXT,
     waiting_from      TEXT             NOT NULL,
     active            BOOLEAN          NOT NULL,
@@ -167,6 +168,7 @@ CREATE TABLE batches (
     CONSTRAINT batches_stand_fkey FOREIGN KEY (stand_id) REFERENCES stands (id),
     CONSTRAINT batches_taxon_fkey FOREIGN KEY (taxon_id) REFERENCES taxa (id),
     CONSTRAINT batches_survey_fkey FOREIGN KEY (survey_id) REFERENCES surveys (id),
+    CONSTRAINT batches_harvest_fkey FOREIGN KEY (harvest_id) REFERENCES batches (id),
     CONSTRAINT batches_split_from_fkey FOREIGN KEY (split_from_id) REFERENCES batches (id)
 );
 CREATE INDEX batches_by_day ON batches (collected_on, id);

@@ -195,6 +195,7 @@ func (d *day) noStand(code string) (err error) {
 func (d *day) name(batch *models.Batch, stand *models.StandRecord) {
 	year := store.StandYear{StandID: stand.ID, Year: batch.Year}
 	batch.ID, batch.EnteredAt = d.n.newID(), d.now.at
+	batch.HarvestID = batch.ID
 	batch.Number = d.numbers[year] + 1
 	batch.Code = batchCode(stand.Code, batch.Year, batch.Number)
 	batch.CodeKey = models.NameKey(batch.Code)

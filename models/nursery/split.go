@@ -123,6 +123,7 @@ func (f *family) sister(plan rules.Sister) *models.BatchRecord {
 	split.ID, split.BatchID, split.SisterID, split.Sister = f.n.newID(), f.first.ID, batch.ID, batch.Code
 	split.Entry, split.EnteredAt = f.first.Version+1, f.now.at
 	sister := &models.BatchRecord{Batch: batch, Stand: f.stand.Code, Taxon: f.first.Taxon, SplitFrom: f.first.Code}
+	sister.HarvestAwaitsReview = f.first.AwaitsReview || f.first.HarvestAwaitsReview
 	for _, move := range plan.Moves {
 		move.ID, move.BatchID, move.Entry, move.EnteredAt = f.n.newID(), batch.ID, batch.Version, f.now.at
 		sister.Moves = append(sister.Moves, move)

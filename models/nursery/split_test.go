@@ -119,3 +119,48 @@ func TestDecisions(t *testing.T) {
 		}
 	})
 }
+
+// What was cut against a rule stays to be reviewed whatever batch it goes on as,
+// a sister of a sister too, until the batch with the stems is accepted.
+func TestSistersOfABatchToReviewAreToReview(t *testing.T) {
+	each(t, func(h *house) {
+		h.counted("TB-01")
+		code := h.log(cutOf("TB-01", "2026-02-20", 60, alreadyCut)).Code
+		split := func(code string) models.BatchView {
+			view, err := h.Split(h.ctx, unkeyed, code, models.NewSplit{On: date("2026-02-21"), Arms: []models.Arm{{Count: 30}}})
+			return must(h, view, err).Sisters[0]
+		}
+		sister := split(code)
+		second := split(sister.Code)
+		wantState := func(when string, want models.State) {
+			for _, code := range []string{code, sister.Code, second.Code} {
+				view, err := h.Batch(h.ctx, code)
+				if got := must(h, view, err); got.State != want || got.ToReview != (want == models.ToReview) {
+					h.t.Errorf("%s %s is %s (to review: %t), want %s", when, code, got.State, got.ToReview, want)
+				}
+			}
+		}
+		if sister.State != models.ToReview || second.State != models.ToReview {
+			h.t.Errorf("split off they are %s and %s", sister.State, second.State)
+		}
+		wantState("before", models.ToReview)
+		if waiting := h.batchesOf(nursery.BatchQuery{ToReview: true}); len(waiting) != 1 || waiting[0].Code != code {
+			h.t.Errorf("to review are %+v", waiting)
+		}
+		accepted, err := h.Review(h.ctx, unkeyed, code, models.NewReview{Accept: true, Reason: "counted again", By: "OP"})
+		must(h, accepted, err)
+		wantState("after", models.Open)
+	})
+}
+
+func TestBatchesCutForOtherPurposesAreNotActive(t *testing.T) {
+	each(t, func(h *house) {
+		h.counted("TB-01")
+		h.log(cutOf("TB-01", "2026-02-20", 2, func(r *models.NewBatch) { r.Purpose = models.Weaving }))
+		h.log(cutOf("TB-01", "2026-02-20", 3, func(r *models.NewBatch) { r.Cuttings = 0 }))
+		waits := h.log(cutOf("TB-01", "2026-02-20", 4))
+		if active := h.batchesOf(nursery.BatchQuery{Active: true}); len(active) != 1 || active[0].Code != waits.Code {
+			h.t.Errorf("active are %+v", active)
+		}
+	})
+}

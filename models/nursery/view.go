@@ -17,7 +17,7 @@ func batchView(r *models.BatchRecord, now moment, warnings []string) (models.Bat
 		CollectedOn: r.CollectedOn, StemsCut: r.StemsCut, Cuttings: r.Cuttings,
 		CollectedBy: r.CollectedBy, ParentPlants: r.ParentPlants, Details: details(&r.Batch),
 		State: story.State, Stage: story.Stage, Counts: story.Tally,
-		ToReview: r.AwaitsReview, RefusedBy: r.RefusedBy, AlreadyCut: r.AlreadyCut, Reason: r.Reason,
+		ToReview: r.AwaitsReview || r.HarvestAwaitsReview, RefusedBy: r.RefusedBy, AlreadyCut: r.AlreadyCut, Reason: r.Reason,
 		HarvestFraction: r.HarvestFraction, StandFraction: r.StandFraction, Survey: r.Survey,
 		SplitFrom: r.SplitFrom, Sisters: sisters(r), Sticking: r.Sticking,
 		Flags: listed(rules.Flags(r, story, now.Settings)), Warnings: listed(warnings),

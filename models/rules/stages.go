@@ -170,7 +170,7 @@ func (p *replay) state() models.State {
 	switch {
 	case p.closed():
 		return models.Ended
-	case p.record.AwaitsReview:
+	case p.record.AwaitsReview || p.record.HarvestAwaitsReview:
 		return models.ToReview
 	}
 	return models.Open

@@ -189,11 +189,15 @@ type batchRow struct {
 	models.Batch
 	StandCode string
 	FirstCode *string // of the batch it was split off
+
+	HarvestAwaitsReview bool
 }
 
 func (tx *Tx) batchRows() *gorm.DB {
-	return tx.db.Table("batches").Select("batches.*, stands.code AS stand_code, firsts.code AS first_code").
+	return tx.db.Table("batches").Select(`batches.*, stands.code AS stand_code, firsts.code AS first_code,
+			harvests.awaits_review AS harvest_awaits_review`).
 		Joins("JOIN stands ON stands.id = batches.stand_id").
+		Joins("JOIN batches harvests ON harvests.id = batches.harvest_id").
 		Joins("LEFT JOIN batches firsts ON firsts.id = batches.split_from_id")
 }
 
@@ -226,6 +230,7 @@ func (tx *Tx) fillBatches(rows []batchRow, scope any) ([]*models.BatchRecord, er
 	batches := make(book, len(rows))
 	for i, row := range rows {
 		records[i] = &models.BatchRecord{Batch: row.Batch, Stand: row.StandCode}
+		records[i].HarvestAwaitsReview = row.HarvestAwaitsReview && row.SplitFromID != nil
 		if row.FirstCode != nil {
 			records[i].SplitFrom = *row.FirstCode
 		}

@@ -24,11 +24,12 @@ func TestABatchComesBackAsItWas(t *testing.T) {
 		count := survey(1, stands[0], "2025-09-01")
 		first, sister := batch(1, stands[0], "2026-01-17"), batch(2, stands[0], "2026-01-17")
 		first.SurveyID, sister.SplitFromID, sister.SurveyID = &count.ID, &first.ID, &count.ID
+		sister.HarvestID = first.ID
 		wantFull(t, sister)
 		write(t, s, adding((*store.Tx).AddSurvey, count), adding((*store.Tx).AddBatch, first, sister))
 		for _, want := range []*models.BatchRecord{
 			{Batch: first, Stand: stands[0].Code, Taxon: kind, Survey: count.Brief()},
-			{Batch: sister, Stand: stands[0].Code, Taxon: kind, Survey: count.Brief(), SplitFrom: first.Code},
+			{Batch: sister, Stand: stands[0].Code, Taxon: kind, Survey: count.Brief(), SplitFrom: first.Code, HarvestAwaitsReview: true},
 		} {
 			wantSame(t, "the batch", want, batchRecord(t, s, want.CodeKey))
 		}
@@ -39,7 +40,7 @@ func TestABareBatchComesBackAsItWas(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
 		kind, stands := seed(t, s, 1)
 		bare := models.Batch{
-			ID: "b", Code: "TB-1", CodeKey: "tb-1", StandID: stands[0].ID, TaxonID: kind.ID,
+			ID: "b", HarvestID: "b", Code: "TB-1", CodeKey: "tb-1", StandID: stands[0].ID, TaxonID: kind.ID,
 			CollectedOn: day("1900-01-01"), WaitingFrom: day("1900-01-01"), EnteredAt: entered,
 		}
 		write(t, s, adding((*store.Tx).AddBatch, bare))

@@ -85,8 +85,9 @@ func disturbance(n int, s models.Stand, on string) models.Disturbance {
 
 func batch(n int, s models.Stand, on string) models.Batch {
 	code := fmt.Sprintf("%s-%d-%d", s.Code, day(on).Year(), n)
+	id := fmt.Sprintf("batch-%s-%04d", s.ID, n)
 	return models.Batch{
-		ID: fmt.Sprintf("batch-%s-%04d", s.ID, n), Code: code, CodeKey: models.NameKey(code), StandID: s.ID, TaxonID: s.TaxonID,
+		ID: id, HarvestID: id, Code: code, CodeKey: models.NameKey(code), StandID: s.ID, TaxonID: s.TaxonID,
 		Year: day(on).Year(), Number: n, CollectedOn: day(on), StemsCut: 24, Cuttings: 72, ParentPlants: ptr(12),
 		CollectedBy: "Åse  Q", IdentifiedBy: "OP", Identification: models.Confirmed, RecordNumber: ptr(fmt.Sprintf("T-%d", n)),
 		Purpose: models.Rooting, Kind: models.Hardwood, LengthCM: ptr(20.5), DiameterMM: ptr(8.0), Nodes: ptr(4),
