@@ -75,6 +75,10 @@ func ParseDay(sheet []byte) ([]DayRow, error) {
 	if err := checkHeader(header); err != nil {
 		return nil, err
 	}
+	return readRows(reader, header)
+}
+
+func readRows(reader *csv.Reader, header []string) ([]DayRow, error) {
 	var rows []DayRow
 	for {
 		cells, err := reader.Read()
