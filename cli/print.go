@@ -140,7 +140,16 @@ func taxonWords(scientific, common string) string {
 
 // surveyWords is a survey in short.
 func surveyWords(b *models.SurveyBrief) string {
-	return fmt.Sprintf("the %s of %s (lower bound %s stems)", methodWords(b.Method), b.SurveyedOn, number(b.LowerBound.Float(), 1))
+	return fmt.Sprintf("the %s of %s (lower bound %s)", methodWords(b.Method), b.SurveyedOn, stemsWords(b.LowerBound.Float(), 1))
+}
+
+// stemsWords is an estimate of stems, of which there may be parts.
+func stemsWords(n float64, places int) string {
+	text := number(n, places)
+	if text == "1" {
+		return "1 stem"
+	}
+	return text + " stems"
 }
 
 // methodWords is a count by its method, as it stands in a sentence.

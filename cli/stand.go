@@ -197,8 +197,8 @@ func coordinates(v *models.StandView) string {
 }
 
 func ruleWords(r models.HarvestRule) string {
-	text := fmt.Sprintf("at most %s of the bound and %s of the plants cut from in any %d days, a count good for %d days",
-		r.StandCap, r.PerPlantCap, r.WindowDays, r.SurveyValidDays)
+	text := fmt.Sprintf("at most %s of the bound and %s of the plants cut from in any %s, a count good for %s",
+		r.StandCap, r.PerPlantCap, models.Counted(r.WindowDays, "day"), models.Counted(r.SurveyValidDays, "day"))
 	if r.Basis == "" {
 		return text
 	}

@@ -135,7 +135,7 @@ func (s *session) surveyAdded(v models.SurveyView) {
 }
 
 func estimateWords(survey *models.Survey) string {
-	text := "about " + number(survey.Estimate, 0) + " stems"
+	text := "about " + stemsWords(survey.Estimate, 0)
 	if survey.StandardError != nil && *survey.StandardError > 0 {
 		text += " (standard error " + number(*survey.StandardError, 1) + ")"
 	}
