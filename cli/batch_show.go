@@ -48,7 +48,21 @@ func (s *session) batchWords(b models.BatchView) {
 		rows = append(rows, []string{line.On.String(), line.Text})
 	}
 	s.table([]column{col("DAY"), textCol("WHAT HAPPENED")}, rows, "Nothing happened to it yet.")
+	s.flagHistory(b.FlagHistory)
 	s.warnAll(b.Warnings)
+}
+
+// flagHistory tells what a batch asked for, and when that was met.
+func (s *session) flagHistory(spans []models.FlagSpan) {
+	if len(spans) == 0 {
+		return
+	}
+	var rows [][]string
+	for _, span := range spans {
+		rows = append(rows, []string{span.RaisedOn.String(), dash(span.ClearedOn.String()), span.Flag.Words(), span.Reason})
+	}
+	s.say("")
+	s.table([]column{col("ASKED ON"), col("MET ON"), col("FOR"), textCol("WHY")}, rows, "")
 }
 
 // origin tells where a batch comes from.
@@ -65,7 +79,10 @@ func (s *session) origin(b *models.BatchView) {
 		s.say("From %s.", models.Counted(*b.ParentPlants, "parent plant"))
 	}
 	s.say("Identification: %s%s. Cut for %s%s.", dash(words(b.Identification)), by(b.IdentifiedBy), dash(words(b.Purpose)), kindWords(b))
-	if b.ToReview {
+	switch {
+	case b.ToReview && b.SplitFrom != "":
+		s.say("To review with the stems it came from: withy batch show %s.", b.SplitFrom)
+	case b.ToReview:
 		s.say("To review, reason: %s", b.Reason)
 		s.say("Recorded against a rule: %s", b.RefusedBy)
 	}

@@ -83,5 +83,6 @@ func (s *session) editStand(ctx context.Context, c *api.Client, code string, ver
 		if v.Exceeded != "" {
 			s.warn("%s: %s", v.Code, v.Exceeded)
 		}
+		s.warnAll(v.Warnings)
 	})
 }
