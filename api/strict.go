@@ -59,6 +59,9 @@ func readStrict(data []byte) (any, error) {
 	if err := wellFormed(data); err != nil {
 		return nil, err
 	}
+	if i := halfCharacter(data); i >= 0 {
+		return nil, unreadable("escapes half a character at " + position(data, i) + ": write the character itself")
+	}
 	dec := json.NewDecoder(bytes.NewReader(data))
 	dec.UseNumber()
 	r := &strictReader{dec: dec}
