@@ -80,7 +80,7 @@ func caught(log *slog.Logger) layer {
 				if v == nil {
 					return
 				}
-				if v == http.ErrAbortHandler {
+				if v == http.ErrAbortHandler { //nolint:errorlint // a panic's value, never wrapped
 					panic(v)
 				}
 				log.ErrorContext(r.Context(), "panic", "request_id", requestFrom(r.Context()).id, "panic", v, "stack", stack())

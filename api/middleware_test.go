@@ -98,7 +98,7 @@ func TestPanicInTheMiddleBreaksOff(t *testing.T) {
 		panic("no ink")
 	}))
 	defer func() {
-		if v := recover(); v != http.ErrAbortHandler {
+		if v := recover(); v != http.ErrAbortHandler { //nolint:errorlint // a panic's value, never wrapped
 			t.Errorf("panicked with %v", v)
 		}
 	}()

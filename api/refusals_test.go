@@ -61,7 +61,7 @@ var prepared = []step{
 var refusals = []refusal{
 	{"unknown_field", "POST", batches, batchWith(`"stem_cut":3`), nil, 422, "invalid", "stem_cut", "3"},
 	{"unknown_field_in_treatment", "POST", waiting + "/stickings", stickingWith(`"treatment":{"auxin":"IBA","colour":"red"}`), nil, 422, "invalid", "treatment", ""},
-	{"unknown_field_in_closure", "POST", "/v1/stands", `{"code":"X","name":"X","taxon":"Cornus sericea","closures":[{"from":"04-01","to":"05-01","every_yaer":true}]}`, nil, 422, "invalid", "closures[0].every_yaer", "true"},
+	{"unknown_field_in_closure", "POST", "/v1/stands", `{"code":"X","name":"X","taxon":"Cornus sericea","closures":[{"from":"04-01","to":"05-01","everyyear":true}]}`, nil, 422, "invalid", "closures[0].everyyear", "true"},
 	{"unknown_field_in_edit", "PATCH", "/v1/stands/MB-03", `{"harvest_rule":{"stand_cop":0.1}}`, []string{"If-Match", `"3"`}, 422, "invalid", "harvest_rule.stand_cop", "0.1"},
 	{"unknown_field_in_plots", "POST", surveys, `{"surveyed_on":"2026-01-10","method":"plots","plots":{"plot_area_m2":4,"stand_area_m2":400,"counts":[1,2,3],"shape":"round"}}`, nil, 422, "invalid", "plots.shape", `"round"`},
 	{"unknown_setting", "PATCH", "/v1/nursery", `{"thresholds":{"check_evry":10}}`, []string{"If-Match", `"2"`}, 422, "unknown-setting", "thresholds.check_evry", ""},

@@ -65,7 +65,7 @@ func open(ctx context.Context, url string) (*Store, error) {
 	case "sqlite":
 		return openSQLite(ctx, rest)
 	}
-	return nil, errors.New("the address must begin with postgres:// or sqlite:")
+	return nil, errors.New("the address must begin with postgres:// or with sqlite: and a path")
 }
 
 func milliseconds(d time.Duration) string { return fmt.Sprint(d.Milliseconds()) }

@@ -85,7 +85,7 @@ func tempDir() string {
 
 // lifeline is the input of the shell. It is kept here, and never closed, so that
 // it ends only with this process.
-var lifeline io.WriteCloser
+var lifeline io.WriteCloser //nolint:unused // held, so that it is not closed before its time
 
 type cluster struct{ bin, dir string }
 
