@@ -63,7 +63,7 @@ type NurseryView struct {
 
 // NurseryEdit is the merge patch of the nursery (RFC 7396).
 type NurseryEdit struct {
-	Name         Patch[string]      `json:"name,omitzero" doc:"Name of the nursery" example:"Tarn Valley Native Plants"`
+	Name         Patch[string]      `json:"name,omitzero" doc:"Name of the nursery" example:"Wrenlow Valley Native Plants"`
 	TimeZone     Patch[string]      `json:"time_zone,omitzero" doc:"IANA name of the zone its days are counted in" example:"America/Los_Angeles"`
 	ReminderDay  Patch[string]      `json:"reminder_day,omitzero" doc:"Day of the week of the reminder" example:"monday"`
 	ReminderHour Patch[int]         `json:"reminder_hour,omitzero" doc:"Hour of the reminder, 0 to 23" example:"7"`

@@ -121,7 +121,7 @@ type NewStand struct {
 	Taxon                  string          `json:"taxon" minLength:"1" maxLength:"80" doc:"Scientific name of its one taxon" example:"Cornus sericea"`
 	Place                  string          `json:"place,omitempty" maxLength:"80" doc:"Place it shares with other stands" example:"Mallow Bend"`
 	Locality               string          `json:"locality,omitempty" maxLength:"2000" doc:"How to find it, in words" example:"left bank, from the footbridge to the bend"`
-	LandManager            string          `json:"land_manager,omitempty" maxLength:"80" doc:"Who manages the land" example:"Tarn Valley Parks"`
+	LandManager            string          `json:"land_manager,omitempty" maxLength:"80" doc:"Who manages the land" example:"Wrenlow Valley Parks"`
 	Latitude               *float64        `json:"latitude,omitempty" minimum:"-90" maximum:"90" doc:"Latitude in degrees, WGS84; kept exactly, shown coarsened" example:"46.12345"`
 	Longitude              *float64        `json:"longitude,omitempty" minimum:"-180" maximum:"180" doc:"Longitude in degrees, WGS84; kept exactly, shown coarsened" example:"-122.54321"`
 	CoordinateUncertaintyM *float64        `json:"coordinate_uncertainty_m,omitempty" exclusiveMinimum:"0" maximum:"100000" doc:"Radius in metres within which the true place lies" example:"15"`
@@ -136,7 +136,7 @@ type StandEdit struct {
 	Name                   Patch[string]      `json:"name,omitzero" doc:"Name of the stand" example:"Mallow Bend, upper bank"`
 	Place                  Patch[string]      `json:"place,omitzero" doc:"Place it shares with other stands" example:"Mallow Bend"`
 	Locality               Patch[string]      `json:"locality,omitzero" doc:"How to find it, in words" example:"left bank, from the footbridge to the bend"`
-	LandManager            Patch[string]      `json:"land_manager,omitzero" doc:"Who manages the land" example:"Tarn Valley Parks"`
+	LandManager            Patch[string]      `json:"land_manager,omitzero" doc:"Who manages the land" example:"Wrenlow Valley Parks"`
 	Latitude               Patch[float64]     `json:"latitude,omitzero" doc:"Latitude in degrees, WGS84" example:"46.12345"`
 	Longitude              Patch[float64]     `json:"longitude,omitzero" doc:"Longitude in degrees, WGS84" example:"-122.54321"`
 	CoordinateUncertaintyM Patch[float64]     `json:"coordinate_uncertainty_m,omitzero" doc:"Radius in metres within which the true place lies" example:"15"`

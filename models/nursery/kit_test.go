@@ -33,7 +33,7 @@ type house struct {
 func each(t *testing.T, story func(h *house)) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
 		h := newHouse(t, s)
-		if _, err := h.Make(h.ctx, nursery.Seed{Name: "Tarn Valley", TimeZone: "America/Los_Angeles"}); err != nil {
+		if _, err := h.Make(h.ctx, nursery.Seed{Name: "Wrenlow Valley", TimeZone: "America/Los_Angeles"}); err != nil {
 			t.Fatal(err)
 		}
 		story(h)
@@ -114,7 +114,7 @@ func must1[T any](h *house, step func() (T, error)) {
 
 func (h *house) stand(code string, change ...func(*models.NewStand)) {
 	h.t.Helper()
-	req := models.NewStand{Code: code, Name: "Tarn Bend " + code, Taxon: "Cornus sericea", Place: "Tarn Bend", LandManager: "Tarn Valley Parks"}
+	req := models.NewStand{Code: code, Name: "Wrenlow Bend " + code, Taxon: "Cornus sericea", Place: "Wrenlow Bend", LandManager: "Wrenlow Valley Parks"}
 	for _, c := range change {
 		c(&req)
 	}

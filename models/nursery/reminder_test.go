@@ -117,7 +117,7 @@ func TestWhatAReminderSays(t *testing.T) {
 		if len(body.Stands) != 1 || body.Stands[0].Stand != "TB-01" || !body.Stands[0].Crossed {
 			h.t.Errorf("stands: %+v", body.Stands)
 		}
-		for _, says := range []string{"Tarn Valley", "TB-01-2026-1", "TB-01-2026-2", "TB-02-2026-1", "TB-01"} {
+		for _, says := range []string{"Wrenlow Valley", "TB-01-2026-1", "TB-01-2026-2", "TB-02-2026-1", "TB-01"} {
 			if !strings.Contains(view.Text, says) {
 				h.t.Errorf("the text does not say %q:\n%s", says, view.Text)
 			}

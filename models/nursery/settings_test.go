@@ -10,7 +10,7 @@ func TestTheStoryOfTheSettings(t *testing.T) {
 	each(t, func(h *house) {
 		h.goTo("2026-03-01 17:00") // a day later in UTC
 		seen, err := h.See(h.ctx)
-		if must(h, seen, err).Today != date("2026-03-01") || seen.Version != 1 || seen.Name != "Tarn Valley" {
+		if must(h, seen, err).Today != date("2026-03-01") || seen.Version != 1 || seen.Name != "Wrenlow Valley" {
 			h.t.Errorf("%+v", seen)
 		}
 		edited, err := h.Edit(h.ctx, 1, models.NurseryEdit{

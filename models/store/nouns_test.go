@@ -35,8 +35,8 @@ func taxon(n int) models.Taxon {
 func stand(n int, t models.Taxon) models.Stand {
 	code := fmt.Sprintf("TB-%04d", n)
 	return models.Stand{
-		ID: fmt.Sprintf("stand-%04d", n), Code: code, CodeKey: models.NameKey(code), Name: "Tarn Bend, ’upper‘ bank",
-		TaxonID: t.ID, Place: "Tårn Bend", Locality: "left bank\nfrom the footbridge", LandManager: "Tarn Valley Parks",
+		ID: fmt.Sprintf("stand-%04d", n), Code: code, CodeKey: models.NameKey(code), Name: "Wrenlow Bend, ’upper‘ bank",
+		TaxonID: t.ID, Place: "Tårn Bend", Locality: "left bank\nfrom the footbridge", LandManager: "Wrenlow Valley Parks",
 		Latitude: ptr(46.1234567891), Longitude: ptr(-122.5432109876), CoordinateUncertaintyM: ptr(0.1),
 		Sensitivity: models.HighSensitivity, Version: 2, EnteredAt: entered,
 	}
@@ -171,7 +171,7 @@ func reminder(week string) models.Reminder {
 		Batch: "TB-0001-2026-1", Taxon: "Cornus sericea", Flag: models.FlagCheck, Reason: "14 days since the last look",
 		Bench: "B2", Count: 51, Urgent: true, Since: day("2026-02-21"),
 	}
-	notice := models.StandNotice{Stand: "TB-0001", Name: "Tarn Bend", Text: "at 80 %", Crossed: true}
+	notice := models.StandNotice{Stand: "TB-0001", Name: "Wrenlow Bend", Text: "at 80 %", Crossed: true}
 	return models.Reminder{
 		ID: "reminder-" + week, Week: day(week), On: day(week).Add(1), MadeAt: entered, CoversFrom: day(week).Add(-7), Scheduled: true,
 		Body: models.Notices{

@@ -12,7 +12,7 @@ import (
 func someNursery() models.Nursery {
 	return models.Nursery{
 		Settings: models.Settings{
-			Name: "Tarn Valley «Native» Plants", TimeZone: "America/Los_Angeles", ReminderDay: "monday", ReminderHour: 7,
+			Name: "Wrenlow Valley «Native» Plants", TimeZone: "America/Los_Angeles", ReminderDay: "monday", ReminderHour: 7,
 			HarvestRule: models.HarvestRule{StandCap: models.MustDecimal("0.05"), WindowDays: 350, Basis: "agreed"},
 			Confidence:  models.MustDecimal("0.9"),
 			Thresholds:  models.Thresholds{CheckEvery: 14, WarmFrom: "04-15", ReadyShare: models.MustDecimal("0.8")},
