@@ -138,8 +138,17 @@ func (c *Client) lost(ctx context.Context, cause error) error {
 		return fmt.Errorf("call the server in this process: %w", cause)
 	}
 	told := models.Errorf(models.Unavailable, "server-unreachable",
-		"the server at %s cannot be reached: start it with withy serve, or unset WITHY_SERVER to work on the database of this computer", c.base)
+		"the server at %s cannot be reached: start it with withy serve, or unset WITHY_SERVER to work on the database of this computer", redacted(c.base))
 	return &unreachable{told: told, cause: cause}
+}
+
+// redacted is an address without the password that may be in it.
+func redacted(address string) string {
+	u, err := url.Parse(address)
+	if err != nil {
+		return "the address given"
+	}
+	return u.Redacted()
 }
 
 // unreachable keeps what the network said without showing it.
@@ -164,7 +173,7 @@ func (c *Client) readProblem(answer *http.Response) error {
 	err := json.NewDecoder(io.LimitReader(answer.Body, longestProblem)).Decode(&p)
 	if _, known := statuses[p.Kind]; err != nil || !known {
 		return models.Errorf(models.Unavailable, "unexpected-answer",
-			"what answers at %s is not this program's server: it said %s", c.base, answer.Status)
+			"what answers at %s is not this program's server: it said %s", redacted(c.base), answer.Status)
 	}
 	e := &models.Error{Kind: p.Kind, Code: p.Code, Detail: p.Detail, Fields: p.Errors,
 		Suggestions: p.Suggestions, Allowed: p.Allowed, Binding: p.Binding}

@@ -31,10 +31,14 @@ func (s *Surface) negotiate(ctx huma.Context, next func(huma.Context)) {
 		return
 	}
 	header.Set("Accept", answer)
+	if packed := header.Get("Content-Encoding"); packed != "" && !strings.EqualFold(packed, "identity") {
+		writeProblem(c.Writer, c.Request, notRead("Content-Encoding", packed))
+		return
+	}
 	if given := header.Get("Content-Type"); given != "" && ctx.Operation().RequestBody != nil {
 		body := bodyType(ctx.Operation(), given)
 		if body == "" {
-			writeProblem(c.Writer, c.Request, wrongBodyType(given))
+			writeProblem(c.Writer, c.Request, notRead("Content-Type", given))
 			return
 		}
 		header.Set("Content-Type", body)
@@ -42,9 +46,11 @@ func (s *Surface) negotiate(ctx huma.Context, next func(huma.Context)) {
 	next(ctx)
 }
 
-func wrongBodyType(given string) *models.Error {
+// notRead is the error for a body that a header says is written in a way that
+// is not read here.
+func notRead(header, given string) *models.Error {
 	err := shapeError(http.StatusUnsupportedMediaType, "", nil)
-	err.Fields = []models.Field{{Name: "Content-Type", Detail: "is not read here", Value: given}}
+	err.Fields = []models.Field{{Name: header, Detail: "is not read here", Value: given}}
 	return err
 }
 

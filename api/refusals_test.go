@@ -131,6 +131,7 @@ var refusals = []refusal{
 	{"page_too_long", "GET", "/v1/taxa?limit=201", "", nil, 422, "invalid", "limit", "201"},
 	{"no_parents", "GET", "/v1/stands/RS-1/allowance?parents=0", "", nil, 422, "invalid", "parents", "0"},
 	{"unknown_flag", "GET", "/v1/due?flag=water", "", nil, 422, "invalid", "flag", `"water"`},
+	{"packed_body", "POST", batches, batchWith(), []string{"Content-Encoding", "gzip"}, 415, "unsupported-media-type", "Content-Encoding", `"gzip"`},
 	{"sheet_as_json", "POST", "/v1/days", batchWith(), []string{"Content-Type", "application/json"}, 415, "unsupported-media-type", "Content-Type", `"application/json"`},
 	{"no_sheet", "POST", "/v1/days", "", []string{"Content-Type", "text/csv"}, 400, "malformed", "", ""},
 	{"sheet_of_nothing", "POST", "/v1/days", "stand\n", []string{"Content-Type", "text/csv"}, 422, "invalid", "collected_by", ""},

@@ -45,7 +45,7 @@ func tooLarge(msg string) *models.Error {
 
 func malformed(msg string, errs []error) *models.Error {
 	if msg == "request body is required" {
-		return models.Errorf(models.Malformed, "malformed", "the body is empty: send a JSON object")
+		return models.Errorf(models.Malformed, "malformed", "the body is empty: /v1/openapi.json says what this route takes")
 	}
 	fields := fieldsOf(errs)
 	if len(fields) == 0 {

@@ -21,6 +21,9 @@ asked about would be possible. The count alone never gives leave to cut.`,
 		Example: examples("withy stand allowance MB-03", "withy stand allowance MB-03 --on 2026-01-17 --stems 24 --parents 6"),
 		Args:    takes("STAND"),
 		RunE: s.through(func(ctx context.Context, c *api.Client, args []string) (err error) {
+			if q.Stems < 1 {
+				return usagef("--stems is %d, and must be 1 or more", q.Stems)
+			}
 			if q.On, err = on.in(ctx, c); err != nil {
 				return err
 			}
@@ -32,6 +35,7 @@ asked about would be possible. The count alone never gives leave to cut.`,
 		}),
 	}
 	dayFlag(cmd, &on, "on", "the day asked about; today by default")
+	q.Stems = 1
 	intFlag(cmd, &q.Stems, "stems", "stems to be cut; 1 by default")
 	optionalInt(cmd, &q.Parents, "parents", "plants or clumps they are cut from, where those were counted")
 	alias(cmd, "stems", "stems-cut")

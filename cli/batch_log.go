@@ -5,9 +5,11 @@ import (
 	"fmt"
 	"io"
 	"os"
+	"slices"
 	"strings"
 
 	"github.com/spf13/cobra"
+	"github.com/spf13/pflag"
 
 	"withybed/api"
 	"withybed/models"
@@ -106,9 +108,23 @@ func (l *batchLog) prepare(cmd *cobra.Command, args []string) error {
 		l.file = "-"
 	}
 	if l.file != "" {
-		return nil
+		return alone(cmd, "file", "json", "server")
 	}
 	return given(cmd, []string{"stand", "stems-cut", "cuttings", "collected-by"})
+}
+
+// alone refuses flags that would be passed over in silence beside one.
+func alone(cmd *cobra.Command, name string, besides ...string) error {
+	var idle []string
+	cmd.Flags().Visit(func(f *pflag.Flag) {
+		if f.Name != name && !slices.Contains(besides, f.Name) {
+			idle = append(idle, "--"+f.Name)
+		}
+	})
+	if len(idle) == 0 {
+		return nil
+	}
+	return usagef("a day sheet says it all: leave out %s", strings.Join(idle, ", "))
 }
 
 // ifCut is said after a refusal: a refusal makes people write fewer stems than

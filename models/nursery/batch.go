@@ -54,6 +54,9 @@ func (n *Nursery) LogDay(ctx context.Context, o Once, sheet []byte) (models.DayV
 			if err := day.enter(row.Batch); err != nil && !problems.Add(row, err) {
 				return none, err
 			}
+			if day.lacks(row.Batch.Stand) {
+				problems.Add(row, rules.CheckForm(row.Batch, now.today))
+			}
 		}
 		if err := problems.Err(); err != nil {
 			return none, err
@@ -70,7 +73,8 @@ type day struct {
 	tx      *store.Tx
 	now     moment
 	stands  map[string]*models.StandRecord // by code key
-	same    map[standDay][]models.Batch    // batches of a stand and day
+	same    map[standDay][]models.Batch    // stored batches of a stand and day
+	beside  map[standDay][]models.Batch    // and those made here
 	numbers map[store.StandYear]int        // last number
 	missing map[string]error               // stands that are not there, by code
 	codes   []string                       // of stands, to suggest one from; read once one is missing
@@ -91,7 +95,7 @@ type madeBatch struct {
 func newDay(n *Nursery, tx *store.Tx, now moment) *day {
 	return &day{
 		n: n, tx: tx, now: now,
-		stands: map[string]*models.StandRecord{}, same: map[standDay][]models.Batch{}, missing: map[string]error{},
+		stands: map[string]*models.StandRecord{}, same: map[standDay][]models.Batch{}, beside: map[standDay][]models.Batch{}, missing: map[string]error{},
 	}
 }
 
@@ -149,14 +153,15 @@ func (d *day) enter(req models.NewBatch) error {
 		return d.noStand(req.Stand)
 	}
 	batch, warnings, err := rules.EnterBatch(stand, req, d.now.today)
-	if err != nil {
+	refusal := models.AsError(err)
+	if err != nil && (refusal == nil || refusal.Kind != models.Refused) {
 		return err
 	}
 	on := standDay{stand.ID, batch.CollectedOn}
-	if err := rules.CheckTag(&batch, d.same[on]); err != nil {
+	if err := rules.CheckTag(&batch, d.same[on], d.beside[on]); err != nil {
 		return err
 	}
-	warnings = append(warnings, rules.SameCut(&batch, d.same[on])...)
+	warnings = append(warnings, rules.SameCut(&batch, slices.Concat(d.same[on], d.beside[on]))...)
 	d.name(&batch, stand)
 	record := &models.BatchRecord{Batch: batch, Stand: stand.Code, Taxon: stand.Taxon}
 	if survey := surveyOf(stand, batch.SurveyID); survey != nil {
@@ -169,12 +174,18 @@ func (d *day) enter(req models.NewBatch) error {
 		}
 		warnings = append(warnings, more...)
 	}
+	if refusal != nil {
+		return refusal
+	}
 	if record.Active, err = rules.Active(record); err != nil {
 		return err
 	}
 	d.keep(stand, record, warnings)
 	return nil
 }
+
+// lacks says that there is no stand of a code.
+func (d *day) lacks(code string) bool { return d.stands[models.NameKey(code)] == nil }
 
 // noStand is the error for a stand that is not there. A sheet may name one in
 // every row, so near codes are looked for once for each.
@@ -232,7 +243,7 @@ func (d *day) keep(stand *models.StandRecord, record *models.BatchRecord, warnin
 	}})
 	stand.Ledger = rules.WithStems(stand.Ledger, models.LedgerDay{TakenOn: batch.CollectedOn, Stems: batch.StemsCut, Parents: parents})
 	on := standDay{stand.ID, batch.CollectedOn}
-	d.same[on] = append(d.same[on], *batch)
+	d.beside[on] = append(d.beside[on], *batch)
 	d.numbers[store.StandYear{StandID: stand.ID, Year: batch.Year}] = batch.Number
 }
 

@@ -87,6 +87,7 @@ func TestSlipsInABatch(t *testing.T) {
 			{"a stand never surveyed", cutOf("TB-02", "2026-02-01", 4), models.Invalid, "before-first-survey", "never surveyed"},
 			{"tomorrow", cutOf("TB-01", "2026-03-02", 4), models.Invalid, "in-the-future", "today is 2026-03-01"},
 			{"stuck before it was cut", cutOf("TB-01", "2026-02-01", 4, stuckOn("2026-01-31", "B2")), models.Invalid, "out-of-order", "2026-01-31"},
+			{"over the allowance, and stuck before it was cut", cutOf("TB-01", "2026-02-01", 400, stuckOn("2026-01-31", "B2")), models.Invalid, "out-of-order", "2026-01-31"},
 			{"more stuck than made", cutOf("TB-01", "2026-02-01", 4, stuckOn("2026-02-01", "B2"), func(r *models.NewBatch) { r.Count = ptr(13) }), models.Invalid, "too-many-cuttings", "13"},
 		} {
 			h.t.(*testing.T).Run(c.name, func(*testing.T) {

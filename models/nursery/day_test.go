@@ -48,7 +48,7 @@ func TestADaySheetWithProblemsIsNotLoggedAtAll(t *testing.T) {
 		h.counted("TB-01", "TB-02")
 		_, err := h.LogDay(h.ctx, keyed("a"), []byte(dayHeader+
 			"TB-01,2026-02-01,4,12,RQ,,,T-1\n"+ // good
-			"TB-03,2026-02-01,4,12,RQ,,,\n"+ // no such stand
+			"TB-03,2026-02-01,4,-12,RQ,,,\n"+ // no such stand, and more
 			"TB-01,2026-02-01,four,12,RQ,,,\n"+
 			"TB-01,2026-02-01,5,12,,,,T-1\n"+ // nobody, and it is told before the tag
 			"TB-01,2026-02-01,6,12,RQ,,,T-1\n"+ // the tag of line 2
@@ -60,7 +60,7 @@ func TestADaySheetWithProblemsIsNotLoggedAtAll(t *testing.T) {
 		for _, f := range e.Fields {
 			lines = append(lines, f.Name)
 		}
-		want := []string{"line 3: stand", "line 4: stems_cut", "line 5: collected_by", "line 6: record_number", "line 7: row", "line 8: stems_cut", "line 9: stuck_on"}
+		want := []string{"line 3: stand", "line 3: cuttings", "line 4: stems_cut", "line 5: collected_by", "line 6: record_number", "line 7: row", "line 8: stems_cut", "line 9: stuck_on"}
 		if !slices.Equal(lines, want) {
 			h.t.Errorf("told are %q, want %q", lines, want)
 		}

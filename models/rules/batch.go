@@ -7,7 +7,8 @@ import (
 )
 
 // EnterBatch makes the batch of a request and judges its cut by the harvest
-// rules of its stand. What a rule refuses is an error, unless the request says
+// rules of its stand. What a rule refuses is an error, with the batch beside it so
+// that the rest of the request can be looked at first, unless the request says
 // that it is already cut: then the batch is made, to be reviewed. Identifier,
 // code, number and time of entry are left to the caller.
 func EnterBatch(stand *models.StandRecord, req models.NewBatch, today models.Date) (models.Batch, []string, error) {
@@ -27,7 +28,10 @@ func EnterBatch(stand *models.StandRecord, req models.NewBatch, today models.Dat
 	switch {
 	case refusal == nil:
 	case !req.AlreadyCut:
-		return models.Batch{}, nil, refusal
+		if refusal.Kind != models.Refused {
+			return models.Batch{}, nil, refusal
+		}
+		return batch, nil, refusal
 	default:
 		batch.AwaitsReview, batch.RefusedBy = true, against(h, cut, refusal)
 	}
@@ -57,23 +61,35 @@ func batchOf(stand *models.StandRecord, req *models.NewBatch) models.Batch {
 	return batch
 }
 
+// CheckForm looks at all of a request that can be looked at without its stand.
+func CheckForm(req models.NewBatch, today models.Date) error {
+	var f models.Faults
+	checkForm(&f, &req, today)
+	return f.Err()
+}
+
 func checkBatch(h *history, req *models.NewBatch, today models.Date) error {
 	var f models.Faults
-	checkPast(&f, "collected_on", req.CollectedOn, today)
-	checkStems(&f, req)
-	needText(&f, "collected_by", req.CollectedBy, models.MaxName)
+	checkForm(&f, req, today)
 	if name := models.NameKey(req.Taxon); name != "" && name != h.Taxon.NameKey {
 		f.Add("taxon-misfit", "taxon", req.Taxon, "is %q, and %s is a stand of %s: check the plant and the stand",
 			req.Taxon, h.Code, h.Taxon.ScientificName)
 	}
-	checkOptionalCount(&f, "parent_plants", req.ParentPlants, 1)
 	if req.ParentPlants == nil && !req.CollectedOn.IsZero() {
 		if survey, counted := h.plantsOn(req.CollectedOn); counted {
 			f.Add("parents-missing", "parent_plants", nil, "is missing: the survey of %s counted plants, so say how many you cut from", survey.SurveyedOn)
 		}
 	}
-	checkDetails(&f, &req.Details)
-	checkText(&f, "reason", req.Reason, models.MaxNote)
+	return f.Err()
+}
+
+func checkForm(f *models.Faults, req *models.NewBatch, today models.Date) {
+	checkPast(f, "collected_on", req.CollectedOn, today)
+	checkStems(f, req)
+	needText(f, "collected_by", req.CollectedBy, models.MaxName)
+	checkOptionalCount(f, "parent_plants", req.ParentPlants, 1)
+	checkDetails(f, &req.Details)
+	checkText(f, "reason", req.Reason, models.MaxNote)
 	switch reason := models.Clean(req.Reason); {
 	case req.AlreadyCut && reason == "":
 		f.Add("invalid", "reason", nil, "is missing: say why the stems were cut")
@@ -83,7 +99,6 @@ func checkBatch(h *history, req *models.NewBatch, today models.Date) error {
 	if req.StuckOn.IsZero() && (req.Count != nil || !req.Tray.IsZero()) {
 		f.Add("invalid", "stuck_on", nil, "is missing: the day they were stuck")
 	}
-	return f.Err()
 }
 
 func checkStems(f *models.Faults, req *models.NewBatch) {

@@ -8,18 +8,31 @@ import (
 	"withybed/models"
 )
 
-// CheckTag refuses a record number that another batch of the stand and day bears.
-func CheckTag(batch *models.Batch, sameDay []models.Batch) error {
+// CheckTag refuses a record number that another batch of the stand and day bears,
+// be it stored or beside this one on the same sheet.
+func CheckTag(batch *models.Batch, stored, beside []models.Batch) error {
+	whose := ""
+	switch other := sameTag(batch, stored); {
+	case other != nil:
+		whose = "the bundle of batch " + other.Code
+	case sameTag(batch, beside) != nil:
+		whose = "another row"
+	default:
+		return nil
+	}
+	err := models.InvalidField("record-number-taken", "record_number", *batch.RecordNumber,
+		"is %q, and %s of that stand and day bears it", *batch.RecordNumber, whose)
+	err.Kind = models.Conflict
+	return err
+}
+
+func sameTag(batch *models.Batch, others []models.Batch) *models.Batch {
 	if batch.RecordNumber == nil {
 		return nil
 	}
-	for i := range sameDay {
-		other := &sameDay[i]
-		if other.RecordNumber != nil && models.NameKey(*other.RecordNumber) == models.NameKey(*batch.RecordNumber) {
-			err := models.InvalidField("record-number-taken", "record_number", *batch.RecordNumber,
-				"is %q, and the bundle of batch %s of that stand and day bears it", *batch.RecordNumber, other.Code)
-			err.Kind = models.Conflict
-			return err
+	for i := range others {
+		if tag := others[i].RecordNumber; tag != nil && models.NameKey(*tag) == models.NameKey(*batch.RecordNumber) {
+			return &others[i]
 		}
 	}
 	return nil

@@ -24,12 +24,16 @@ func TestATagIsBorneOncePerStandAndDay(t *testing.T) {
 	there := []models.Batch{tagged("TB-01-2026-1", ""), tagged("TB-01-2026-2", "T-017")}
 	for tag, taken := range map[string]bool{"": false, "T-018": false, "T-017": true, "t-017": true} {
 		b := tagged("", tag)
-		err := rules.CheckTag(&b, there)
+		err := rules.CheckTag(&b, there, nil)
 		if (err != nil) != taken {
 			t.Errorf("tag %q: %v", tag, err)
 		}
 		if e := models.AsError(err); taken && (e.Kind != models.Conflict || e.Code != "record-number-taken" || !strings.Contains(e.Error(), "TB-01-2026-2")) {
 			t.Errorf("tag %q: %+v", tag, e)
+		}
+		err = rules.CheckTag(&b, nil, there)
+		if e := models.AsError(err); (err != nil) != taken || taken && !strings.Contains(e.Error(), "another row") {
+			t.Errorf("tag %q on the same sheet: %v", tag, err)
 		}
 	}
 }

@@ -21,9 +21,13 @@ func checkText(f *models.Faults, field, text string, longest int) {
 	}
 }
 
-// unprintable says that a character is none a person writes. Ends of line and
-// tabs are let through, since they are read as spaces.
-func unprintable(r rune) bool { return unicode.IsControl(r) && !unicode.IsSpace(r) }
+// unprintable says that a character is none a person writes, or one that turns
+// the order of those after it. Ends of line and tabs are let through, since they
+// are read as spaces.
+func unprintable(r rune) bool {
+	turns := '\u202a' <= r && r <= '\u202e' || '\u2066' <= r && r <= '\u2069'
+	return turns || unicode.IsControl(r) && !unicode.IsSpace(r)
+}
 
 func needText(f *models.Faults, field, text string, longest int) {
 	if models.Clean(text) == "" {

@@ -96,9 +96,13 @@ func TestADoorThatStaysShutIsToldByItsReason(t *testing.T) {
 		t.Fatal(err)
 	}
 	nobody.Path = "/no_such_database"
+	letter := filepath.Join(t.TempDir(), "letter.db")
+	if err := os.WriteFile(letter, []byte(strings.Repeat("not a database ", 100)), 0o600); err != nil {
+		t.Fatal(err)
+	}
 	for address, says := range map[string]string{
-		nobody.String():         "no database of that name",
-		"sqlite:" + t.TempDir(): "the database file cannot be used",
+		nobody.String():    "no database of that name",
+		"sqlite:" + letter: "is damaged or is no database",
 	} {
 		_, err := store.Open(background, address)
 		wantCode(t, err, "database-unavailable")

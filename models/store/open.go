@@ -13,6 +13,7 @@ import (
 	"database/sql"
 	"errors"
 	"fmt"
+	"os"
 	"strings"
 	"time"
 
@@ -38,6 +39,7 @@ const (
 type Store struct {
 	dialect        string
 	path           string // of the SQLite file
+	file           os.FileInfo
 	writer, reader *gorm.DB
 	turn           chan struct{} // holds one item while SQLite is being written; nil on PostgreSQL
 }
@@ -111,6 +113,9 @@ func (s *Store) Close() error {
 
 // Ping says whether the database answers, and is Unavailable if it does not.
 func (s *Store) Ping(ctx context.Context) error {
+	if err := s.inPlace(); err != nil {
+		return err
+	}
 	return explain("reach the database", s.pool(s.reader).PingContext(ctx))
 }
 

@@ -81,9 +81,9 @@ func TestOpenMakesTheFileForItsOwnerAlone(t *testing.T) {
 func TestOpenSaysWhatIsWrongWithAnAddress(t *testing.T) {
 	t.Chdir(t.TempDir())
 	for url, want := range map[string]string{
-		"":                                 "postgres:// or sqlite:",
-		"withy.db":                         "postgres:// or sqlite:",
-		"mysql://localhost/x":              "postgres:// or sqlite:",
+		"":                                 "postgres:// or with sqlite:",
+		"withy.db":                         "postgres:// or with sqlite:",
+		"mysql://localhost/x":              "postgres:// or with sqlite:",
 		"sqlite:":                          "names no file",
 		"sqlite::memory:":                  "names no file",
 		"sqlite://somewhere/else.db":       "names a host",

@@ -12,6 +12,8 @@ import (
 
 	"github.com/libtnb/sqlite"
 	"gorm.io/gorm"
+
+	"withybed/models"
 )
 
 // openSQLite opens one connection that writes and a pool that reads. More
@@ -40,7 +42,24 @@ func openSQLite(ctx context.Context, name string) (*Store, error) {
 	if err != nil {
 		return nil, errors.Join(err, writing.Close())
 	}
-	return &Store{dialect: SQLite, path: path, writer: writer, reader: reader, turn: make(chan struct{}, 1)}, nil
+	file, err := os.Stat(path)
+	if err != nil {
+		return nil, errors.Join(err, reading.Close(), writing.Close())
+	}
+	return &Store{dialect: SQLite, path: path, file: file, writer: writer, reader: reader, turn: make(chan struct{}, 1)}, nil
+}
+
+// inPlace is an error where the file that was opened is no longer the one at its
+// path: what is written to a file that was deleted is gone with this process.
+func (s *Store) inPlace() error {
+	if s.file == nil {
+		return nil
+	}
+	if there, err := os.Stat(s.path); err == nil && os.SameFile(there, s.file) {
+		return nil
+	}
+	return models.Errorf(models.Unavailable, "database-unavailable",
+		"the database file %s was moved, deleted or replaced while it was open: put it back and start again", s.path)
 }
 
 func sqliteOn(pool *sql.DB, names *constraintNames) gorm.Dialector {

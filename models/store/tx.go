@@ -94,6 +94,9 @@ func (s *Store) writeOnce(ctx context.Context, opts *sql.TxOptions, do func(tx *
 		return fmt.Errorf("write: %w", err)
 	}
 	defer s.leaveTurn()
+	if err := s.inPlace(); err != nil {
+		return err
+	}
 	return s.run(ctx, "write", s.writer, opts, do)
 }
 
