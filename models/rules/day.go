@@ -11,7 +11,7 @@ import (
 // CheckTag refuses a record number that another batch of the stand and day bears,
 // be it stored or beside this one on the same sheet.
 func CheckTag(batch *models.Batch, stored, beside []models.Batch) error {
-	whose := ""
+	var whose string
 	switch other := sameTag(batch, stored); {
 	case other != nil:
 		whose = "the bundle of batch " + other.Code
