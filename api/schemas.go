@@ -24,7 +24,6 @@ func describeModels(r huma.Registry) {
 	patchable[float64](r)
 	patchable[models.Date](r)
 	patchable[models.Decimal](r)
-	patchable[[]string](r)
 	patchable[models.Sensitivity](r)
 }
 

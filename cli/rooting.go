@@ -74,7 +74,7 @@ func (s *session) rateTable(r models.RootingReport) {
 	}
 	s.table(columns, rows, "No batch was stuck and looked at by "+r.On.String()+".")
 	if unseen > 0 {
-		s.say("%s stuck and not looked at yet, and in no number here.", many(unseen, "more batch was", "more batches were"))
+		s.say("%s stuck, and nobody has looked at the roots yet: in no number here.", many(unseen, "more batch was", "more batches were"))
 	}
 }
 

@@ -1,6 +1,7 @@
 package models
 
 import (
+	"encoding/json"
 	"strings"
 	"time"
 )
@@ -47,8 +48,34 @@ func ParseCause(text string) (Cause, bool) {
 	return c, c.Known()
 }
 
+// UnmarshalText reads a cause in either spelling, and keeps any other word as it
+// is for the rules to refuse.
+func (c *Cause) UnmarshalText(text []byte) error {
+	known, ok := ParseCause(string(text))
+	if *c = known; !ok {
+		*c = Cause(text)
+	}
+	return nil
+}
+
 // Losses are counts of lost cuttings by cause.
 type Losses map[Cause]int
+
+// UnmarshalJSON reads losses by cause, adding up what is given of one cause in
+// two spellings.
+func (l *Losses) UnmarshalJSON(data []byte) error {
+	var given map[string]int
+	if err := json.Unmarshal(data, &given); err != nil || given == nil {
+		return err
+	}
+	*l = Losses{}
+	for word, n := range given {
+		var cause Cause
+		_ = cause.UnmarshalText([]byte(word)) // reads every word
+		(*l)[cause] += n
+	}
+	return nil
+}
 
 // Sum is the losses of every cause together.
 func (l Losses) Sum() int {

@@ -118,6 +118,17 @@ func (f *Faults) Add(code, field string, value any, format string, args ...any) 
 	f.fields = append(f.fields, Field{Name: field, Detail: fmt.Sprintf(format, args...), Value: value})
 }
 
+// Join notes the fields that another check found at fault.
+func (f *Faults) Join(err error) {
+	e := AsError(err)
+	if e == nil {
+		return
+	}
+	for _, field := range e.Fields {
+		f.Add(e.Code, field.Name, field.Value, "%s", field.Detail)
+	}
+}
+
 // Err is nil when nothing is at fault.
 func (f *Faults) Err() error {
 	if len(f.fields) == 0 {

@@ -100,8 +100,8 @@ type RootingGroup struct {
 // GroupCount are the summed counts of some batches. Batches without checks enter
 // no denominator.
 type GroupCount struct {
-	Batches       int      `json:"batches" doc:"Batches with checks"`
-	WithoutChecks int      `json:"batches_without_checks" doc:"Batches stuck and never looked at, in no other number here"`
+	Batches       int      `json:"batches" doc:"Batches whose roots were looked at, and those that died before"`
+	WithoutChecks int      `json:"batches_without_checks" doc:"Batches whose live cuttings stand in trays of which nobody has looked at the roots, in no other number here"`
 	Cuttings      int      `json:"cuttings" doc:"Cuttings stuck"`
 	Rooted        int      `json:"rooted" doc:"Ever rooted"`
 	Lost          int      `json:"lost" doc:"Lost before rooting"`

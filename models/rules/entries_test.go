@@ -37,10 +37,6 @@ func TestMakersGatherEveryFault(t *testing.T) {
 			_, _, err := MoveCuttings(r, models.NewMove{To: "pond", Count: -1, Use: long, Cause: "Dried"}, today)
 			return err
 		}, []string{"on", "to", "count", "use", "cause", "use", "cause"}},
-		{"lost to nothing", func() error {
-			_, _, err := MoveCuttings(r, models.NewMove{On: today, To: models.ToLost, Count: 1}, today)
-			return err
-		}, []string{"cause"}},
 		{"check", func() error {
 			_, _, err := Check(r, models.NewCheck{
 				CheckedOn: tomorrow, Rooted: countOf(-1), PottingRoots: countOf(5), Overlong: countOf(6), Unrooted: countOf(models.MaxCount + 1),
@@ -281,5 +277,14 @@ func TestDecisions(t *testing.T) {
 			_, err := enterInto(mustEnter(t, dogwoodBatch(), c.first...), c.req)
 			wantRefusal(t, err, c.code)
 		})
+	}
+}
+
+func TestALossWithoutACauseIsSaidToBeOther(t *testing.T) {
+	r := dogwoodBatch()
+	on := r.CollectedOn.Add(1)
+	move, warnings, err := MoveCuttings(r, models.NewMove{On: on, To: models.ToLost, Count: 1}, on)
+	if err != nil || move.Cause != models.OtherCause || len(warnings) != 1 {
+		t.Errorf("%+v, %q, %v", move, warnings, err)
 	}
 }

@@ -158,7 +158,7 @@ func (g *rootingGroup) add(b Told, t *models.Thresholds) {
 	if finished(b, t) {
 		count = &g.Finished
 	}
-	if b.Story.Checks == 0 && b.Story.LastLook.IsZero() {
+	if rootingDay(b.Story).IsZero() {
 		count.WithoutChecks++
 		return
 	}

@@ -96,7 +96,7 @@ func EditSettings(current models.Settings, edit models.NurseryEdit) (models.Sett
 	editConfidence(&f, &after, edit)
 	rule, err := MergeRule(after.HarvestRule, edit.HarvestRule)
 	after.HarvestRule = rule
-	addFaults(&f, err)
+	f.Join(err)
 	for _, name := range slices.Sorted(maps.Keys(edit.Thresholds)) {
 		setThreshold(&f, &after, name, edit.Thresholds[name])
 	}
@@ -105,16 +105,6 @@ func EditSettings(current models.Settings, edit models.NurseryEdit) (models.Sett
 		return models.Settings{}, err
 	}
 	return after, nil
-}
-
-func addFaults(f *models.Faults, err error) {
-	e := models.AsError(err)
-	if e == nil {
-		return
-	}
-	for _, field := range e.Fields {
-		f.Add(e.Code, field.Name, field.Value, "%s", field.Detail)
-	}
 }
 
 // unknownSetting refuses names of numbers that there are not, all at once.

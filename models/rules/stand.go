@@ -25,7 +25,8 @@ func EnterStand(req models.NewStand, defaults models.HarvestRule, today models.D
 		stand.Sensitivity = models.MediumSensitivity
 	}
 	rule, ruleErr := MergeRule(defaults, req.HarvestRule)
-	f := faultsOf(ruleErr)
+	var f models.Faults
+	f.Join(ruleErr)
 	if !standCode.MatchString(req.Code) {
 		f.Add("invalid", "code", req.Code, "must be letters, digits, dots, dashes and underscores, at most 24, such as MB-03")
 	}
@@ -59,7 +60,8 @@ func EditStand(stand *models.StandRecord, edit models.StandEdit, today models.Da
 	if start.IsZero() {
 		start = today
 	}
-	rule, f := newRule(stand, &edit, start)
+	var f models.Faults
+	rule := newRule(&f, stand, &edit, start)
 	closures := newClosures(&f, stand, &edit, start)
 	if edit.HarvestRule == nil && edit.Closures == nil && !edit.InForceFrom.IsZero() {
 		f.Add("invalid", "in_force_from", edit.InForceFrom, "goes with a new harvest rule or new closures, and there is neither")
@@ -70,15 +72,14 @@ func EditStand(stand *models.StandRecord, edit models.StandEdit, today models.Da
 	return after, rule, closures, f.Err()
 }
 
-func newRule(stand *models.StandRecord, edit *models.StandEdit, start models.Date) (*models.RuleVersion, models.Faults) {
+func newRule(f *models.Faults, stand *models.StandRecord, edit *models.StandEdit, start models.Date) *models.RuleVersion {
 	inForce := RuleOn(stand.Rules, start).HarvestRule
 	merged, err := MergeRule(inForce, edit.HarvestRule)
+	f.Join(err)
 	if err != nil || merged == inForce {
-		return nil, faultsOf(err)
+		return nil
 	}
-	return &models.RuleVersion{
-		HarvestRule: merged, InForceFrom: start, Why: models.Clean(edit.Why), SetBy: models.Clean(edit.By),
-	}, models.Faults{}
+	return &models.RuleVersion{HarvestRule: merged, InForceFrom: start, Why: models.Clean(edit.Why), SetBy: models.Clean(edit.By)}
 }
 
 func newClosures(f *models.Faults, stand *models.StandRecord, edit *models.StandEdit, start models.Date) *models.ClosureVersion {
@@ -113,17 +114,6 @@ func patched[T any](p models.Patch[T], old *T) *T {
 		return nil
 	}
 	return &p.Value
-}
-
-// faultsOf goes on from the faults an earlier check found.
-func faultsOf(err error) models.Faults {
-	var f models.Faults
-	if e := models.AsError(err); e != nil {
-		for _, field := range e.Fields {
-			f.Add(e.Code, field.Name, field.Value, "%s", field.Detail)
-		}
-	}
-	return f
 }
 
 func checkStand(f *models.Faults, s *models.Stand) {

@@ -51,6 +51,10 @@ func restWarning(with *models.BatchRecord, on models.Date) []string {
 // from those in hand first, then from soak, refrigerator and cold store.
 func MoveCuttings(r *models.BatchRecord, req models.NewMove, today models.Date) (models.Move, []string, error) {
 	m := models.Move{MovedOn: req.On, To: req.To, Count: req.Count, Use: models.Clean(req.Use), Cause: req.Cause}
+	unsaid := m.Cause == "" && m.To == models.ToLost
+	if unsaid {
+		m.Cause = models.OtherCause
+	}
 	if err := checkMove(&m, today); err != nil {
 		return models.Move{}, nil, err
 	}
@@ -60,7 +64,11 @@ func MoveCuttings(r *models.BatchRecord, req models.NewMove, today models.Date) 
 	if err := fits(&with, "on", m.MovedOn); err != nil {
 		return models.Move{}, nil, err
 	}
-	return m, moveWarnings(r, &m), nil
+	warnings := moveWarnings(r, &m)
+	if unsaid {
+		warnings = append(warnings, "what they were lost to was not said, and is recorded as other")
+	}
+	return m, warnings, nil
 }
 
 func checkMove(m *models.Move, today models.Date) error {
@@ -75,9 +83,6 @@ func checkMove(m *models.Move, today models.Date) error {
 	}
 	if m.Cause != "" && m.To != models.ToLost {
 		f.Add("contradiction", "cause", m.Cause, "goes with cuttings that are lost, not with a move to %s", m.To)
-	}
-	if m.Cause == "" && m.To == models.ToLost {
-		f.Add("missing", "cause", nil, "is missing: say what they were lost to, %s", models.OneOf(models.Causes))
 	}
 	return f.Err()
 }
