@@ -61,5 +61,9 @@ func (s *session) allowanceWords(a models.Allowance) {
 		s.say("No day is possible for %s: %s.", models.Counted(a.Stems, "stem"), a.Instead)
 		return
 	}
+	if *a.PossibleFrom == a.On {
+		s.say("%s %s possible on that day.", models.Counted(a.Stems, "stem"), models.Are(a.Stems))
+		return
+	}
 	s.say("%s would be possible from %s.", models.Counted(a.Stems, "stem"), a.PossibleFrom)
 }

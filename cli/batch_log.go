@@ -156,6 +156,7 @@ func (s *session) logged(b models.BatchView) {
 	} else {
 		s.say("Write %s on its tag.", b.Code)
 	}
+	s.say("Clean tools and boots before the next stand.")
 	s.warnAll(b.Warnings)
 }
 

@@ -31,7 +31,7 @@ func levelWords(share string, b models.Bracket) (text string, more bool) {
 	case b.Status == models.Undefined:
 		return "none was found rooted", false
 	case b.Status != models.Reached || b.To == nil:
-		return share + " had not rooted at the last look", false
+		return share + " not reached by the last look", false
 	case b.From == nil || *b.From == 0:
 		return fmt.Sprintf("%s had rooted by day %d", share, *b.To), true
 	}

@@ -64,7 +64,7 @@ func TestOneOfAThing(t *testing.T) {
 	for _, c := range []struct{ got, want string }{
 		{stemsWords(1, 1), "1 stem"}, {stemsWords(1.04, 1), "1 stem"}, {stemsWords(1.5, 1), "1.5 stems"}, {stemsWords(0, 0), "0 stems"},
 		{ruleWords(models.HarvestRule{StandCap: models.MustDecimal("0.05"), PerPlantCap: models.MustDecimal("0.1"), WindowDays: 1, SurveyValidDays: 500}),
-			"at most 0.05 of the bound and 0.1 of the plants cut from in any 1 day, a count good for 500 days"},
+			"at most 0.05 of the stems counted (lower bound), and 0.1 of the stems of the plants cut from, in any 1 day; a count is good for 500 days"},
 	} {
 		if c.got != c.want {
 			t.Errorf("%q, want %q", c.got, c.want)

@@ -68,8 +68,8 @@ func newNurseryEdit(s *session) *cobra.Command {
 	var expected int
 	cmd := &cobra.Command{
 		Use: "edit", Short: "Change what the nursery has settled",
-		Long: `Changes settings; what is not given stays. "none" puts a number back to its
-default. Thresholds go by the names that withy nursery show lists.`,
+		Long: `Changes settings; what is not given stays. Thresholds go by the names that withy
+nursery show lists.`,
 		Example: examples(
 			"withy nursery edit --name \"Wrenlow Valley Native Plants\" --time-zone America/Los_Angeles",
 			"withy nursery edit --threshold check_every=10 --basis \"check_every=our own records\""),

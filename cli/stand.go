@@ -197,7 +197,7 @@ func coordinates(v *models.StandView) string {
 }
 
 func ruleWords(r models.HarvestRule) string {
-	text := fmt.Sprintf("at most %s of the bound and %s of the plants cut from in any %s, a count good for %s",
+	text := fmt.Sprintf("at most %s of the stems counted (lower bound), and %s of the stems of the plants cut from, in any %s; a count is good for %s",
 		r.StandCap, r.PerPlantCap, models.Counted(r.WindowDays, "day"), models.Counted(r.SurveyValidDays, "day"))
 	if r.Basis == "" {
 		return text

@@ -138,7 +138,7 @@ func (n *Nursery) EditStand(ctx context.Context, code string, version int, edit 
 			}
 		}
 		view := standView(record, now.today, false)
-		view.Warnings = append(view.Warnings, rules.EditWarnings(rule, closures)...)
+		view.Warnings = append(view.Warnings, rules.EditWarnings(&edit, rule, closures)...)
 		return view, nil
 	})
 }

@@ -136,7 +136,8 @@ func judge(h *history, cut Cut) *models.Error {
 	if h.countedBy(cut.On) {
 		return h.judgeCut(cut)
 	}
-	return models.InvalidField("before-first-survey", "collected_on", cut.On, "is %s: %s", cut.On, h.notCounted(cut.On))
+	return models.InvalidField("before-first-survey", "collected_on", cut.On,
+		"cannot be: %s. Stems that are cut already are recorded with already_cut and a reason", h.notCounted(cut.On))
 }
 
 // against is the rule a cut is recorded against, in words that stand alone.

@@ -91,7 +91,7 @@ func (p *DayProblems) Add(row models.DayRow, err error) bool {
 		return true
 	}
 	if problem.Kind == models.Refused {
-		p.note(row, models.Field{Name: "stems_cut", Detail: problem.Detail, Value: row.Batch.StemsCut}, problem)
+		p.note(row, models.Field{Name: "stems_cut", Detail: "cannot be: " + problem.Detail, Value: row.Batch.StemsCut}, problem)
 	}
 	for _, field := range problem.Fields {
 		if near := problem.Suggestions; len(near) > 0 {

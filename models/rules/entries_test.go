@@ -288,3 +288,23 @@ func TestALossWithoutACauseIsSaidToBeOther(t *testing.T) {
 		t.Errorf("%+v, %q, %v", move, warnings, err)
 	}
 }
+
+func TestASoakThatTheTreatmentDoesNotNameIsWarnedOf(t *testing.T) {
+	r := dogwoodBatch()
+	on := r.CollectedOn
+	r.Moves = []models.Move{{MovedOn: on, To: models.ToSoak, Count: r.Cuttings, Entry: 1}}
+	soaked := 3.0
+	for _, c := range []struct {
+		days      int
+		treatment *models.Treatment
+		warned    bool
+	}{
+		{3, nil, true}, {0, nil, false}, {3, &models.Treatment{SoakDays: &soaked}, false}, {3, &models.Treatment{Auxin: "IBA"}, true},
+	} {
+		day := on.Add(c.days)
+		_, warnings, err := Stick(r, models.NewSticking{StuckOn: day, Count: r.Cuttings, Tray: models.Tray{Treatment: c.treatment}}, day)
+		if err != nil || (len(warnings) == 1) != c.warned {
+			t.Errorf("%+v: %q, %v", c, warnings, err)
+		}
+	}
+}

@@ -41,7 +41,7 @@ func (h *history) instead(cut Cut) string {
 	case h.possibleFrom(fromEvery) != nil:
 		return "not from so few plants: take them from more"
 	case h.closureOn(cut.On) != nil:
-		return "not before the stand is open and counted again"
+		return "not while the stand is closed, and not before a new count"
 	}
 	return "not before a new count"
 }

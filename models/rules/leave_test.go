@@ -55,7 +55,7 @@ func TestWhatWouldHelp(t *testing.T) {
 		{"protected and out of date", standOf(counted("2024-01-01", "800"), protected), 1, nil, "not without an authority on file"},
 		{"closed for good", standOf(good, always), 1, nil, "not while the stand is closed"},
 		{"closed for two years", standOf(good, longer), 1, nil, "not while the stand is closed"},
-		{"closed until the count is out of date", standOf(counted("2025-01-10", "800"), toJune), 1, nil, "not before the stand is open and counted again"},
+		{"closed until the count is out of date", standOf(counted("2025-01-10", "800"), toJune), 1, nil, "not while the stand is closed, and not before a new count"},
 		{"from too few plants", standOf(counted("2026-01-01", "800", 40)), 10, ptr(2), "not from so few plants: take them from more"},
 		{"more than all plants bear", standOf(counted("2026-01-01", "800", 40)), 41, ptr(2), "not before a new count"},
 	} {

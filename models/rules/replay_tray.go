@@ -58,6 +58,9 @@ func (p *replay) check(c *models.Check) error {
 	if err := p.checkOnStickingDay(c); err != nil {
 		return err
 	}
+	if countsNothing(c) {
+		return nil // a note is no look
+	}
 	p.LastCheck = c.CheckedOn
 	if c.Examined != nil {
 		return p.checkPart(c)
@@ -71,6 +74,12 @@ func (p *replay) check(c *models.Check) error {
 	}
 	p.apply(c, m)
 	return nil
+}
+
+// countsNothing says that a check holds no count at all.
+func countsNothing(c *models.Check) bool {
+	return c.Rooted == nil && c.Unrooted == nil && c.Examined == nil && c.Withdrawn == 0 &&
+		c.Lost.Sum()+c.LostRooted.Sum() == 0
 }
 
 func (p *replay) checkOnStickingDay(c *models.Check) error {

@@ -63,13 +63,28 @@ func EditStand(stand *models.StandRecord, edit models.StandEdit, today models.Da
 	var f models.Faults
 	rule := newRule(&f, stand, &edit, start)
 	closures := newClosures(&f, stand, &edit, start)
-	if edit.HarvestRule == nil && edit.Closures == nil && !edit.InForceFrom.IsZero() {
-		f.Add("invalid", "in_force_from", edit.InForceFrom, "goes with a new harvest rule or new closures, and there is neither")
+	if edit.HarvestRule == nil && edit.Closures == nil {
+		checkIdle(&f, &edit)
+	} else {
+		checkText(&f, "why", edit.Why, models.MaxNote)
+		checkText(&f, "by", edit.By, models.MaxName)
 	}
-	checkText(&f, "why", edit.Why, models.MaxNote)
-	checkText(&f, "by", edit.By, models.MaxName)
 	checkStand(&f, &after)
 	return after, rule, closures, f.Err()
+}
+
+// checkIdle refuses what is said of a new version where there is none.
+func checkIdle(f *models.Faults, edit *models.StandEdit) {
+	const idle = "goes with a new harvest rule or new closures, and there is neither"
+	if !edit.InForceFrom.IsZero() {
+		f.Add("invalid", "in_force_from", edit.InForceFrom, idle)
+	}
+	if edit.Why != "" {
+		f.Add("invalid", "why", edit.Why, idle)
+	}
+	if edit.By != "" {
+		f.Add("invalid", "by", edit.By, idle)
+	}
 }
 
 func newRule(f *models.Faults, stand *models.StandRecord, edit *models.StandEdit, start models.Date) *models.RuleVersion {
@@ -94,9 +109,15 @@ func newClosures(f *models.Faults, stand *models.StandRecord, edit *models.Stand
 	return &models.ClosureVersion{Closures: list, InForceFrom: start, Why: models.Clean(edit.Why), SetBy: models.Clean(edit.By)}
 }
 
-// EditWarnings say what an edit of a stand leaves unsaid.
-func EditWarnings(rule *models.RuleVersion, closures *models.ClosureVersion) []string {
+// EditWarnings say what an edit of a stand leaves unsaid, and what it does not do.
+func EditWarnings(edit *models.StandEdit, rule *models.RuleVersion, closures *models.ClosureVersion) []string {
 	var warnings []string
+	if edit.HarvestRule != nil && rule == nil {
+		warnings = append(warnings, "the harvest rule is as it was, so no new version of it was started")
+	}
+	if edit.Closures != nil && closures == nil {
+		warnings = append(warnings, "the closures are as they were, so no new version of them was started")
+	}
 	if rule != nil && (rule.Why == "" || rule.SetBy == "") {
 		warnings = append(warnings, "the new harvest rule does not say why it was set and by whom: give why and by")
 	}

@@ -27,7 +27,26 @@ func Stick(r *models.BatchRecord, req models.NewSticking, today models.Date) (mo
 	if err := fits(&with, "stuck_on", s.StuckOn); err != nil {
 		return models.Sticking{}, nil, err
 	}
-	return s, restWarning(&with, s.StuckOn), nil
+	return s, append(restWarning(&with, s.StuckOn), soakWarning(r, &s)...), nil
+}
+
+// soakWarning tells of a soak on record that the treatment does not name, since
+// batches are compared by their treatment.
+func soakWarning(r *models.BatchRecord, s *models.Sticking) []string {
+	if s.Treatment != nil && s.Treatment.SoakDays != nil {
+		return nil
+	}
+	story, err := Replay(r, s.StuckOn)
+	if err != nil {
+		return nil
+	}
+	for _, wait := range story.Waits {
+		if days := s.StuckOn.Sub(wait.Since); wait.In == models.ToSoak && days > 0 {
+			return []string{fmt.Sprintf("they soaked %s, and the treatment does not name it: without soak_days they count with those that were not soaked",
+				models.Counted(days, "day"))}
+		}
+	}
+	return nil
 }
 
 func stickingOf(f *models.Faults, prefix string, req models.NewSticking, today models.Date) models.Sticking {
