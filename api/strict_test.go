@@ -176,13 +176,10 @@ func FuzzMisfits(f *testing.F) {
 
 func TestDuplicateKeysAreNamed(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
-		name := rapid.StringMatching(`[a-z]{1,8}`).Draw(t, "name")
+		name := rapid.StringMatching(`[a-z]{1,8}`).Filter(func(s string) bool { return s != "between" }).Draw(t, "name")
 		depth := rapid.IntRange(0, 20).Draw(t, "depth")
 		body := strings.Repeat(`{"in":`, depth) + fmt.Sprintf(`{%q:1,"between":2,%q:3}`, name, name) + strings.Repeat("}", depth)
 		_, err := readStrict([]byte(body))
-		if name == "between" {
-			t.Skip()
-		}
 		if err == nil {
 			t.Fatalf("took %s", body)
 		}

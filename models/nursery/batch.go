@@ -102,6 +102,6 @@ func noBatch(tx *store.Tx, code string) error {
 
 // standPart is what a batch code begins with, as far as a slip is unlikely.
 func standPart(code string) string {
-	key := models.NameKey(code)
-	return key[:min(2, len(key))]
+	key := []rune(models.NameKey(code))
+	return string(key[:min(2, len(key))])
 }
