@@ -219,14 +219,3 @@ func TestALateEntryKeepsToTheWindowsOfLaterCuts(t *testing.T) {
 		h.log(cutOf("TB-01", "2026-02-10", 2))
 	})
 }
-
-// Codes are looked for by what they begin with, which must not be cut within a
-// letter: PostgreSQL takes no half ones.
-func TestAMissingBatchIsMissingInEveryAlphabet(t *testing.T) {
-	each(t, func(h *house) {
-		for _, code := range []string{"aé-1", "å", "日本-2026-1", "x"} {
-			_, err := h.Batch(h.ctx, code)
-			h.refused(err, models.NotFound, "no-such-batch", code)
-		}
-	})
-}
