@@ -49,6 +49,18 @@ type call struct {
 	tries        int
 }
 
+// bytes is the body as it is sent: bytes as they are, anything else as JSON.
+func (c call) bytes() ([]byte, error) {
+	if raw, ok := c.body.([]byte); ok || c.body == nil {
+		return raw, nil
+	}
+	body, err := json.Marshal(c.body)
+	if err != nil {
+		return nil, fmt.Errorf("write the request: %w", err)
+	}
+	return body, nil
+}
+
 // lostTries is how often a request is sent in all when the connection is lost
 // under it: reading twice is harmless, and so is a POST under the same key.
 const lostTries = 3
@@ -92,12 +104,9 @@ func send[T any](ctx context.Context, c *Client, call call) (T, Reply, error) {
 }
 
 func (c *Client) do(ctx context.Context, call call) (*http.Response, error) {
-	var body []byte
-	if call.body != nil {
-		var err error
-		if body, err = json.Marshal(call.body); err != nil {
-			return nil, fmt.Errorf("write the request: %w", err)
-		}
+	body, err := call.bytes()
+	if err != nil {
+		return nil, err
 	}
 	for try := 1; ; try++ {
 		answer, err := c.once(ctx, call, body)
@@ -123,7 +132,7 @@ func (c *Client) once(ctx context.Context, call call, body []byte) (*http.Respon
 		r.Header[name] = values
 	}
 	r.Header.Set("Accept", jsonType)
-	if body != nil {
+	if body != nil && r.Header.Get("Content-Type") == "" {
 		r.Header.Set("Content-Type", jsonType)
 	}
 	return c.http.Do(r)
