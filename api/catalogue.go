@@ -18,7 +18,8 @@ type Entry struct {
 
 // Catalogue holds every code that a problem document can carry. Codes are
 // stable: programs may rely on them.
-var Catalogue = gather(requestProblems, serverProblems, nameProblems, harvestProblems, recordProblems)
+var Catalogue = gather(requestProblems, serverProblems, accessProblems, nameProblems,
+	peopleProblems, harvestProblems, recordProblems)
 
 func gather(parts ...map[string]Entry) map[string]Entry {
 	all := map[string]Entry{}
@@ -30,17 +31,19 @@ func gather(parts ...map[string]Entry) map[string]Entry {
 
 // statuses is the HTTP status of each kind.
 var statuses = map[models.Kind]int{
-	models.Malformed:   http.StatusBadRequest,
-	models.Invalid:     http.StatusUnprocessableEntity,
-	models.NotFound:    http.StatusNotFound,
-	models.Unknown:     http.StatusUnprocessableEntity,
-	models.Refused:     http.StatusConflict,
-	models.Conflict:    http.StatusConflict,
-	models.Stale:       http.StatusPreconditionFailed,
-	models.Unguarded:   http.StatusPreconditionRequired,
-	models.Forbidden:   http.StatusForbidden,
-	models.Unavailable: http.StatusServiceUnavailable,
-	models.Internal:    http.StatusInternalServerError,
+	models.Malformed:       http.StatusBadRequest,
+	models.Invalid:         http.StatusUnprocessableEntity,
+	models.NotFound:        http.StatusNotFound,
+	models.Unknown:         http.StatusUnprocessableEntity,
+	models.Refused:         http.StatusConflict,
+	models.Conflict:        http.StatusConflict,
+	models.Stale:           http.StatusPreconditionFailed,
+	models.Unguarded:       http.StatusPreconditionRequired,
+	models.Unauthenticated: http.StatusUnauthorized,
+	models.Forbidden:       http.StatusForbidden,
+	models.TooMany:         http.StatusTooManyRequests,
+	models.Unavailable:     http.StatusServiceUnavailable,
+	models.Internal:        http.StatusInternalServerError,
 }
 
 // HTTPStatus is the status a problem with this entry is answered with.

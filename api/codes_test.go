@@ -20,7 +20,7 @@ import (
 var kindNames = map[string]models.Kind{
 	"Malformed": models.Malformed, "Invalid": models.Invalid, "NotFound": models.NotFound, "Unknown": models.Unknown,
 	"Refused": models.Refused, "Conflict": models.Conflict, "Stale": models.Stale, "Unguarded": models.Unguarded,
-	"Forbidden": models.Forbidden, "Unavailable": models.Unavailable, "Internal": models.Internal,
+	"Forbidden": models.Forbidden, "Unauthenticated": models.Unauthenticated, "TooMany": models.TooMany, "Unavailable": models.Unavailable, "Internal": models.Internal,
 }
 
 // Every code that any room of the house gives an error stands in the catalogue

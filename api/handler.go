@@ -90,7 +90,7 @@ func newSurface(engine *gin.Engine, d Deps) *Surface {
 			OpenAPI: "3.1.0",
 			Info: &huma.Info{Title: "Withybed", Version: d.Version, Description: strings.TrimSpace(about),
 				License: &huma.License{Name: "Apache-2.0", Identifier: "Apache-2.0"}},
-			Components: &huma.Components{Schemas: registry},
+			Components: &huma.Components{Schemas: registry, SecuritySchemes: schemes},
 		},
 		Formats:                      map[string]huma.Format{jsonType: strictJSON, problemType: strictJSON},
 		DefaultFormat:                jsonType,

@@ -20,16 +20,16 @@ type healthOutput struct{ Body Health }
 
 // mountHealth puts up the two routes by which a supervisor watches the server.
 func mountHealth(s *Surface, version string, ready func(context.Context) error) {
-	Route(s, huma.Operation{
+	Route(s, open(huma.Operation{
 		OperationID: "health", Method: http.MethodGet, Path: "/healthz", Tags: []string{"server"},
 		Summary: "Is the process up?", Description: "Answers as long as the process runs, whatever the database does.",
-	}, func(context.Context, *struct{}) (*healthOutput, error) {
+	}), func(context.Context, *struct{}) (*healthOutput, error) {
 		return &healthOutput{Body: Health{Status: "ok", Version: version}}, nil
 	})
-	Route(s, huma.Operation{
+	Route(s, open(huma.Operation{
 		OperationID: "ready", Method: http.MethodGet, Path: "/readyz", Tags: []string{"server"},
 		Summary: "Can it do its work?", Description: "Answers 200 when the database can be reached and its schema is the one this program needs, 503 otherwise.",
-	}, func(ctx context.Context, _ *struct{}) (*healthOutput, error) {
+	}), func(ctx context.Context, _ *struct{}) (*healthOutput, error) {
 		if err := ready(ctx); err != nil {
 			return nil, notReady(err)
 		}

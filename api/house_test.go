@@ -38,7 +38,8 @@ func openHouse(t *testing.T, s *store.Store) house {
 	deps.Clock = models.FixedClock(storyTime)
 	deps.BodyLimit = 16 << 10
 	var ids, keys atomic.Int64
-	n := nursery.New(s, deps.Clock, func() string { return fmt.Sprintf("n%04d", ids.Add(1)) })
+	n := nursery.New(s, deps.Clock, func() string { return fmt.Sprintf("n%04d", ids.Add(1)) },
+		func() string { return fmt.Sprintf("k%07dabcdefghijklmnopqrstuvwxyz234567abcdefghijkl", ids.Add(1)) })
 	if _, err := n.Make(t.Context(), nursery.Seed{Name: "Wrenlow Valley", TimeZone: "America/Los_Angeles"}); err != nil {
 		t.Fatal(err)
 	}

@@ -19,21 +19,21 @@ type words struct {
 	problems    string // codes it may answer besides those of any request, by spaces
 }
 
-func reads(id, path string) huma.Operation {
-	return operation(http.MethodGet, id, path, http.StatusOK)
+func reads(deed models.Deed, id, path string) huma.Operation {
+	return operation(deed, http.MethodGet, id, path, http.StatusOK)
 }
 
-func adds(id, path string) huma.Operation {
-	return operation(http.MethodPost, id, path, http.StatusCreated)
+func adds(deed models.Deed, id, path string) huma.Operation {
+	return operation(deed, http.MethodPost, id, path, http.StatusCreated)
 }
 
-func edits(id, path string) huma.Operation {
-	return operation(http.MethodPatch, id, path, http.StatusOK)
+func edits(deed models.Deed, id, path string) huma.Operation {
+	return operation(deed, http.MethodPatch, id, path, http.StatusOK)
 }
 
 // reminds is an operation that adds something or finds it.
-func reminds(s *Surface, id, path string) huma.Operation {
-	op := adds(id, path)
+func reminds(s *Surface, deed models.Deed, id, path string) huma.Operation {
+	op := adds(deed, id, path)
 	schema := s.api.OpenAPI().Components.Schemas.Schema(reflect.TypeFor[models.ReminderView](), true, "")
 	op.Responses["200"] = &huma.Response{
 		Description: "The reminder that was made before",
@@ -42,13 +42,15 @@ func reminds(s *Surface, id, path string) huma.Operation {
 	return op
 }
 
-func operation(method, id, path string, status int) huma.Operation {
+func operation(deed models.Deed, method, id, path string, status int) huma.Operation {
 	told := operations[id]
 	subject, _, _ := strings.Cut(strings.TrimPrefix(path, "/v1/"), "/")
 	return huma.Operation{
 		OperationID: id, Method: method, Path: path, DefaultStatus: status, Tags: []string{subject},
 		Summary: told.summary, Description: told.description + possible(told.problems),
 		Responses: map[string]*huma.Response{strconv.Itoa(status): {Description: told.answer}},
+		Security:  bearer,
+		Metadata:  map[string]any{deedKey: deed},
 	}
 }
 

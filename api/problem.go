@@ -21,7 +21,7 @@ type Problem struct {
 	Detail      string          `json:"detail" doc:"What is wrong this time, with the values, and what to do next"`
 	Instance    string          `json:"instance,omitempty" format:"uri-reference" doc:"This occurrence: the path and the request id" example:"/v1/batches#01J9Z4"`
 	Code        string          `json:"code" doc:"The stable name of the problem, as in type" example:"over-allowance"`
-	Kind        models.Kind     `json:"kind" doc:"The reaction it calls for" enum:"malformed,invalid,not_found,unknown,refused,conflict,stale,unguarded,forbidden,unavailable,internal" example:"refused"`
+	Kind        models.Kind     `json:"kind" doc:"The reaction it calls for" enum:"malformed,invalid,not_found,unknown,refused,conflict,stale,unguarded,unauthenticated,forbidden,too_many,unavailable,internal" example:"refused"`
 	Errors      []models.Field  `json:"errors,omitempty" doc:"The values at fault, one by one"`
 	Suggestions []string        `json:"suggestions,omitempty" doc:"Near names that exist, nearest first"`
 	Allowed     *int            `json:"allowed,omitempty" doc:"Stems still possible; on every refusal by a harvest rule" example:"12"`

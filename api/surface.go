@@ -21,6 +21,7 @@ type Surface struct {
 // Route puts one operation on the surface. A handler returns plain errors; they
 // become problem documents here and nowhere else.
 func Route[I, O any](s *Surface, op huma.Operation, handle func(context.Context, *I) (*O, error)) {
+	deed := deedOf(&op)
 	op.MaxBodyBytes = s.bodyLimit + 1 // huma refuses a body that reaches its limit
 	op.BodyReadTimeout = s.bodyTime
 	if op.Responses == nil {
@@ -28,7 +29,11 @@ func Route[I, O any](s *Surface, op huma.Operation, handle func(context.Context,
 	}
 	op.Responses["default"] = s.problemResponse()
 	huma.Register(s.api, op, func(ctx context.Context, in *I) (*O, error) {
-		out, err := handle(ctx, in)
+		err := access(ctx, deed)
+		var out *O
+		if err == nil {
+			out, err = handle(ctx, in)
+		}
 		if err != nil {
 			return nil, problemOf(ctx, s.log, err)
 		}

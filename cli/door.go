@@ -133,7 +133,7 @@ func (s *session) bareHouse(ctx context.Context) (*house, error) {
 	if err != nil {
 		return nil, err
 	}
-	return &house{Store: db, Nursery: nursery.New(db, s.env.Clock, s.env.NewID)}, nil
+	return &house{Store: db, Nursery: nursery.New(db, s.env.Clock, s.env.NewID, s.env.NewSecret)}, nil
 }
 
 func (s *session) openStore(ctx context.Context) (*store.Store, error) {

@@ -5,6 +5,7 @@ package cli
 
 import (
 	"cmp"
+	"crypto/rand"
 	"fmt"
 	"io"
 	"log/slog"
@@ -31,6 +32,7 @@ type Env struct {
 	Vars           map[string]string // the environment
 	Clock          models.Clock
 	NewID          func() string // identifiers that sort by the time they were made
+	NewSecret      func() string // texts that nobody can guess
 	Width          int           // columns of the terminal; 0 where the output is no terminal
 }
 
@@ -38,7 +40,7 @@ type Env struct {
 func System() Env {
 	e := Env{
 		Args: os.Args[1:], Stdin: os.Stdin, Stdout: os.Stdout, Stderr: os.Stderr,
-		Vars: env.ToMap(os.Environ()), Clock: time.Now, NewID: newID,
+		Vars: env.ToMap(os.Environ()), Clock: time.Now, NewID: newID, NewSecret: newSecret,
 	}
 	if term.IsTerminal(os.Stdout.Fd()) {
 		e.Width = usualWidth
@@ -51,6 +53,9 @@ func System() Env {
 
 // newID is a UUID of version 7, which sorts by time.
 func newID() string { return uuid.Must(uuid.NewV7()).String() }
+
+// newSecret is 260 bits of chance in small letters and digits.
+func newSecret() string { return strings.ToLower(rand.Text() + rand.Text()) }
 
 // coloured says whether output may be coloured: on a terminal that can, unless
 // the person asked for none (no-color.org).

@@ -37,8 +37,9 @@ func newBench(t *testing.T, url string) *bench {
 func (b *bench) env(stdin io.Reader, stdout, stderr io.Writer, args ...string) Env {
 	return Env{
 		Args: args, Stdin: stdin, Stdout: stdout, Stderr: stderr, Vars: b.vars,
-		Clock: models.FixedClock(b.now),
-		NewID: func() string { return fmt.Sprintf("00000000-0000-7000-8000-%012d", b.ids.Add(1)) },
+		Clock:     models.FixedClock(b.now),
+		NewID:     func() string { return fmt.Sprintf("00000000-0000-7000-8000-%012d", b.ids.Add(1)) },
+		NewSecret: func() string { return fmt.Sprintf("%052d", b.ids.Add(1)) },
 	}
 }
 

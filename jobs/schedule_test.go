@@ -34,7 +34,7 @@ func newTown(t *testing.T, s *store.Store, made string) *town {
 	town.Nursery = nursery.New(s, func() time.Time { return town.at }, func() string {
 		town.ids++
 		return fmt.Sprintf("id-%09d", town.ids)
-	})
+	}, func() string { panic("no job makes a secret") })
 	if _, err := town.Make(t.Context(), nursery.Seed{TimeZone: "America/Los_Angeles"}); err != nil {
 		t.Fatal(err)
 	}

@@ -12,17 +12,19 @@ type Kind string
 
 // The kinds of error, and what they mean to the one who asked.
 const (
-	Malformed   Kind = "malformed"   // the request could not be read
-	Invalid     Kind = "invalid"     // it was read, and a value in it cannot be
-	NotFound    Kind = "not_found"   // what the path names does not exist
-	Unknown     Kind = "unknown"     // a name in the body does not exist
-	Refused     Kind = "refused"     // a harvest rule says no
-	Conflict    Kind = "conflict"    // the name or key is taken
-	Stale       Kind = "stale"       // it was changed by someone else meanwhile
-	Unguarded   Kind = "unguarded"   // an edit came without If-Match
-	Forbidden   Kind = "forbidden"   // not from here
-	Unavailable Kind = "unavailable" // the database or server cannot be reached
-	Internal    Kind = "internal"    // a fault of ours
+	Malformed       Kind = "malformed"       // the request could not be read
+	Invalid         Kind = "invalid"         // it was read, and a value in it cannot be
+	NotFound        Kind = "not_found"       // what the path names does not exist
+	Unknown         Kind = "unknown"         // a name in the body does not exist
+	Refused         Kind = "refused"         // a harvest rule says no
+	Conflict        Kind = "conflict"        // the name or key is taken
+	Stale           Kind = "stale"           // it was changed by someone else meanwhile
+	Unguarded       Kind = "unguarded"       // an edit came without If-Match
+	Unauthenticated Kind = "unauthenticated" // nobody knows who asks
+	Forbidden       Kind = "forbidden"       // not from here, or not by this caller
+	TooMany         Kind = "too_many"        // too much in too short a time
+	Unavailable     Kind = "unavailable"     // the database or server cannot be reached
+	Internal        Kind = "internal"        // a fault of ours
 )
 
 // Field names one value at fault.

@@ -2,8 +2,9 @@ package models
 
 // StandFilter picks stands; its zero value picks them all.
 type StandFilter struct {
-	TaxonID string
-	Place   string // compared without case
+	TaxonID     string
+	Place       string // compared without case
+	LandManager string // compared without case
 }
 
 // BatchFilter picks batches; its zero value picks them all.

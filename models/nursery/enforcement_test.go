@@ -229,8 +229,10 @@ func TestOneKeyIsOneBatch(t *testing.T) {
 		}
 		_, err := h.LogBatch(h.ctx, keyed("same"), cutOf("TB-01", "2026-02-01", 5))
 		h.refused(err, models.Conflict, "key-reused")
-		other := nursery.Once{Caller: "OP", Route: "POST /v1/batches", Key: "same"}
-		must1(h, func() (models.BatchView, error) { return h.LogBatch(h.ctx, other, cutOf("TB-01", "2026-02-01", 5)) })
+		other := nursery.As(h.ctx, models.Caller{Token: "another", Role: models.Volunteer})
+		must1(h, func() (models.BatchView, error) {
+			return h.LogBatch(other, keyed("same"), cutOf("TB-01", "2026-02-01", 5))
+		})
 	})
 }
 

@@ -16,15 +16,17 @@ import (
 
 // Nursery runs the use cases on a store.
 type Nursery struct {
-	store *store.Store
-	clock models.Clock
-	newID func() string
+	store     *store.Store
+	clock     models.Clock
+	newID     func() string
+	newSecret func() string
 }
 
 // New makes the nursery of a store. The clock says what time it is, newID makes
-// identifiers that sort by the time they were made.
-func New(s *store.Store, clock models.Clock, newID func() string) *Nursery {
-	return &Nursery{store: s, clock: clock, newID: newID}
+// identifiers that sort by the time they were made, newSecret makes secrets that
+// nobody can guess.
+func New(s *store.Store, clock models.Clock, newID, newSecret func() string) *Nursery {
+	return &Nursery{store: s, clock: clock, newID: newID, newSecret: newSecret}
 }
 
 // Seed is what a nursery is made with, where the person who starts it says so.
@@ -56,11 +58,14 @@ func (n *Nursery) Make(ctx context.Context, seed Seed) (models.Nursery, error) {
 // Ready says whether the database answers.
 func (n *Nursery) Ready(ctx context.Context) error { return n.store.Ping(ctx) }
 
-// moment is the one instant of a use case, and the nursery as it is then.
+// moment is the one instant of a use case, with the nursery as it is then and who
+// asks.
 type moment struct {
-	at    time.Time
-	place *time.Location
-	today models.Date
+	at     time.Time
+	place  *time.Location
+	today  models.Date
+	caller models.Caller
+	change *change // what is kept of a write; nil where nothing is
 	models.Nursery
 }
 
@@ -72,7 +77,7 @@ func (n *Nursery) moment(tx *store.Tx) (moment, error) {
 	if err != nil {
 		return moment{}, err
 	}
-	now := moment{at: n.clock.Now(), Nursery: nursery}
+	now := moment{at: n.clock.Now(), Nursery: nursery, caller: CallerIn(tx.Context())}
 	return now, now.relocate()
 }
 
@@ -114,8 +119,11 @@ func writeIn[T any](ctx context.Context, n *Nursery, in transaction, do func(tx 
 		if err != nil {
 			return err
 		}
-		answer, err = do(tx, now)
-		return err
+		now.change = n.changeBy(now)
+		if answer, err = do(tx, now); err != nil {
+			return err
+		}
+		return keepChange(tx, now.change)
 	})
 	if errors.Is(err, store.ErrStale) {
 		err = errStale

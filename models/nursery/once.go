@@ -15,12 +15,12 @@ import (
 // KeysKept is for how long an idempotency key is remembered.
 const KeysKept = 30 * 24 * time.Hour
 
-// Once names a request that may be sent again: the caller, the route with its
-// path, and the idempotency key. An empty key is a request that is always new.
+// Once names a request that may be sent again: the route with its path, and the
+// idempotency key, which is the caller's own. An empty key is a request that is
+// always new.
 type Once struct {
-	Caller string
-	Route  string
-	Key    string
+	Route string
+	Key   string
 }
 
 // once runs a use case that adds something, at most once per key. A request sent
@@ -43,13 +43,15 @@ func onceIn[T any](ctx context.Context, n *Nursery, in transaction, o Once, req 
 	}
 	return writeIn(ctx, n, in, func(tx *store.Tx, now moment) (answer T, err error) {
 		since := now.at.Add(-KeysKept)
-		first, result, found, err := tx.Remembered(o.Caller, o.Route, o.Key, since)
+		caller := now.caller.Token
+		first, result, found, err := tx.Remembered(caller, o.Route, o.Key, since)
 		switch {
 		case err != nil:
 			return answer, err
 		case found && first != hash:
 			return answer, models.Errorf(models.Conflict, "key-reused", "the idempotency key %s was used for another request: send a new key with a new request", o.Key)
 		case found:
+			now.change.forget()
 			return answer, json.Unmarshal([]byte(result), &answer)
 		}
 		if answer, err = do(tx, now); err != nil {
@@ -59,7 +61,7 @@ func onceIn[T any](ctx context.Context, n *Nursery, in transaction, o Once, req 
 		if err != nil {
 			return answer, fmt.Errorf("keep the answer for a retry: %w", err)
 		}
-		return answer, tx.Remember(o.Caller, o.Route, o.Key, hash, string(text), now.at, since)
+		return answer, tx.Remember(caller, o.Route, o.Key, hash, string(text), now.at, since)
 	})
 }
 

@@ -21,6 +21,9 @@ func (n *Nursery) Edit(ctx context.Context, version int, edit models.NurseryEdit
 		if err := guard("the nursery", version, now.Version); err != nil {
 			return models.NurseryView{}, err
 		}
+		if err := now.change.tell(edit); err != nil {
+			return models.NurseryView{}, err
+		}
 		settings, err := rules.EditSettings(now.Settings, edit)
 		if err != nil {
 			return models.NurseryView{}, err

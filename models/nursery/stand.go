@@ -65,7 +65,11 @@ type StandQuery struct {
 // Stands lists stands by code.
 func (n *Nursery) Stands(ctx context.Context, q StandQuery) (models.List[models.StandView], error) {
 	return read(ctx, n, func(tx *store.Tx, now moment) (list models.List[models.StandView], err error) {
-		filter := models.StandFilter{Place: q.Place}
+		exact, err := now.exact(q.Exact)
+		if err != nil {
+			return list, err
+		}
+		filter := models.StandFilter{Place: q.Place, LandManager: now.caller.LandManager}
 		if q.Taxon != "" {
 			taxon, err := namedTaxon(tx, q.Taxon)
 			if err != nil {
@@ -78,7 +82,7 @@ func (n *Nursery) Stands(ctx context.Context, q StandQuery) (models.List[models.
 			return list, err
 		}
 		return listOf(records, func(r *models.StandRecord) models.StandView {
-			return standView(r, now.today, q.Exact)
+			return standView(r, now.today, exact)
 		}), nil
 	})
 }
@@ -95,7 +99,11 @@ func listOf[R, V any](records models.List[R], show func(R) V) models.List[V] {
 // Stand shows a stand.
 func (n *Nursery) Stand(ctx context.Context, code string, exact bool) (models.StandView, error) {
 	return read(ctx, n, func(tx *store.Tx, now moment) (models.StandView, error) {
-		record, err := findStand(tx, code, rules.ExceededSince(now.today))
+		exact, err := now.exact(exact)
+		if err != nil {
+			return models.StandView{}, err
+		}
+		record, err := findStand(tx, now, code, rules.ExceededSince(now.today))
 		if err != nil {
 			return models.StandView{}, err
 		}
@@ -107,11 +115,17 @@ func (n *Nursery) Stand(ctx context.Context, code string, exact bool) (models.St
 func (n *Nursery) EditStand(ctx context.Context, code string, version int, edit models.StandEdit) (models.StandView, error) {
 	return write(ctx, n, func(tx *store.Tx, now moment) (models.StandView, error) {
 		none := models.StandView{}
-		record, err := findStand(tx, code, rules.ExceededSince(now.today))
+		record, err := findStand(tx, now, code, rules.ExceededSince(now.today))
 		if err != nil {
 			return none, err
 		}
 		if err := guard(record.Code, version, record.Version); err != nil {
+			return none, err
+		}
+		if err := rules.MayEditStand(now.caller, &edit); err != nil {
+			return none, err
+		}
+		if err := now.change.tell(edit); err != nil {
 			return none, err
 		}
 		stand, rule, closures, err := rules.EditStand(record, edit, now.today)
@@ -137,7 +151,7 @@ func (n *Nursery) EditStand(ctx context.Context, code string, version int, edit 
 				return none, err
 			}
 		}
-		view := standView(record, now.today, false)
+		view := standView(record, now.today, now.caller.Is(models.Manager))
 		view.Warnings = append(view.Warnings, rules.EditWarnings(&edit, rule, closures)...)
 		return view, nil
 	})
@@ -146,7 +160,7 @@ func (n *Nursery) EditStand(ctx context.Context, code string, version int, edit 
 // Versions shows every version of a stand's harvest rule and closures.
 func (n *Nursery) Versions(ctx context.Context, code string) (models.StandVersions, error) {
 	return read(ctx, n, func(tx *store.Tx, now moment) (models.StandVersions, error) {
-		record, err := findStand(tx, code, models.Date{})
+		record, err := findStand(tx, now, code, models.Date{})
 		if err != nil {
 			return models.StandVersions{}, err
 		}
@@ -165,7 +179,7 @@ type AllowanceQuery struct {
 func (n *Nursery) Allowance(ctx context.Context, code string, q AllowanceQuery) (models.Allowance, error) {
 	return read(ctx, n, func(tx *store.Tx, now moment) (models.Allowance, error) {
 		on := now.dayOr(q.On)
-		record, err := findStand(tx, code, on)
+		record, err := findStand(tx, now, code, on)
 		if err != nil {
 			return models.Allowance{}, err
 		}
@@ -176,7 +190,7 @@ func (n *Nursery) Allowance(ctx context.Context, code string, q AllowanceQuery) 
 // Ledger lists the entries of a stand's ledger, the latest entered first.
 func (n *Nursery) Ledger(ctx context.Context, code string, page models.Page) (models.List[models.LedgerLine], error) {
 	return read(ctx, n, func(tx *store.Tx, now moment) (list models.List[models.LedgerLine], err error) {
-		stand, err := findStandAlone(tx, code)
+		stand, err := findStandAlone(tx, now, code)
 		if err != nil {
 			return list, err
 		}
@@ -187,7 +201,7 @@ func (n *Nursery) Ledger(ctx context.Context, code string, page models.Page) (mo
 // Seasons sums a stand's ledger by growth year, the latest first.
 func (n *Nursery) Seasons(ctx context.Context, code string) ([]models.SeasonTaken, error) {
 	return read(ctx, n, func(tx *store.Tx, now moment) ([]models.SeasonTaken, error) {
-		record, err := findStand(tx, code, models.Date{})
+		record, err := findStand(tx, now, code, models.Date{})
 		if err != nil {
 			return nil, err
 		}
@@ -201,24 +215,29 @@ func (n *Nursery) Seasons(ctx context.Context, code string) ([]models.SeasonTake
 
 // findStand reads the stand of a path, with its ledger for questions about a day
 // and later, and holds it in a write. If there is none, near codes are suggested.
-func findStand(tx *store.Tx, code string, from models.Date) (*models.StandRecord, error) {
+func findStand(tx *store.Tx, now moment, code string, from models.Date) (*models.StandRecord, error) {
 	record, err := tx.StandRecord(models.NameKey(code), from)
-	if !errors.Is(err, store.ErrNoRow) {
-		return record, err
+	if errors.Is(err, store.ErrNoRow) || err == nil && !now.caller.Sees(&record.Stand) {
+		return nil, noStand(tx, now, code)
 	}
-	return nil, noStand(tx, code)
+	return record, err
 }
 
 // findStandAlone is findStand where nothing but the stand itself is asked for.
-func findStandAlone(tx *store.Tx, code string) (models.Stand, error) {
+func findStandAlone(tx *store.Tx, now moment, code string) (models.Stand, error) {
 	stand, err := tx.Stand(models.NameKey(code))
-	if errors.Is(err, store.ErrNoRow) {
-		return stand, noStand(tx, code)
+	if errors.Is(err, store.ErrNoRow) || err == nil && !now.caller.Sees(&stand) {
+		return models.Stand{}, noStand(tx, now, code)
 	}
 	return stand, err
 }
 
-func noStand(tx *store.Tx, code string) error {
+// noStand is the error for a stand that is not there, or that the caller may not
+// know of. To a land manager, who sees some stands only, no near codes are told.
+func noStand(tx *store.Tx, now moment, code string) error {
+	if now.caller.Is(models.Manager) {
+		return models.Errorf(models.NotFound, "no-such-stand", "there is no stand %q on the land of %s", code, now.caller.LandManager)
+	}
 	codes, err := tx.StandCodes()
 	if err != nil {
 		return err
@@ -263,4 +282,14 @@ func standView(r *models.StandRecord, today models.Date, exact bool) models.Stan
 		rules.Mask(&r.Stand, &view)
 	}
 	return view
+}
+
+// exact says whether coordinates are shown as they are kept: where that was asked
+// for by one who may see them, and always to the manager of the land.
+func (m *moment) exact(asked bool) (bool, error) {
+	if asked && !m.caller.SeesExact() {
+		return false, models.Errorf(models.Forbidden, "exact-withheld",
+			"exact coordinates are shown to coordinators and the manager of the land alone, and this token is a %s's: leave exact out to see them coarsened", m.caller.Role)
+	}
+	return asked || m.caller.Is(models.Manager), nil
 }

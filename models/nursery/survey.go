@@ -13,7 +13,7 @@ import (
 func (n *Nursery) AddSurvey(ctx context.Context, o Once, code string, req models.NewSurvey) (models.SurveyView, error) {
 	return once(ctx, n, o, req, func(tx *store.Tx, now moment) (models.SurveyView, error) {
 		none := models.SurveyView{}
-		record, err := findStand(tx, code, rules.ExceededSince(now.today))
+		record, err := findStand(tx, now, code, rules.ExceededSince(now.today))
 		if err != nil {
 			return none, err
 		}
@@ -48,7 +48,7 @@ func listed[T any](items []T) []T {
 // Surveys lists the surveys of a stand, the latest first.
 func (n *Nursery) Surveys(ctx context.Context, code string, page models.Page) (models.List[models.SurveyView], error) {
 	return read(ctx, n, func(tx *store.Tx, now moment) (list models.List[models.SurveyView], err error) {
-		stand, err := findStandAlone(tx, code)
+		stand, err := findStandAlone(tx, now, code)
 		if err != nil {
 			return list, err
 		}
@@ -63,7 +63,7 @@ func (n *Nursery) Surveys(ctx context.Context, code string, page models.Page) (m
 // AddDisturbance enters a disturbance, which ends the surveys of a stand.
 func (n *Nursery) AddDisturbance(ctx context.Context, o Once, code string, req models.NewDisturbance) (models.Disturbance, error) {
 	return once(ctx, n, o, req, func(tx *store.Tx, now moment) (models.Disturbance, error) {
-		stand, err := findStandAlone(tx, code)
+		stand, err := findStandAlone(tx, now, code)
 		if err != nil {
 			return models.Disturbance{}, err
 		}
@@ -79,7 +79,7 @@ func (n *Nursery) AddDisturbance(ctx context.Context, o Once, code string, req m
 // Disturbances lists the disturbances of a stand, in order of day.
 func (n *Nursery) Disturbances(ctx context.Context, code string) ([]models.Disturbance, error) {
 	return read(ctx, n, func(tx *store.Tx, now moment) ([]models.Disturbance, error) {
-		stand, err := findStandAlone(tx, code)
+		stand, err := findStandAlone(tx, now, code)
 		if err != nil {
 			return nil, err
 		}

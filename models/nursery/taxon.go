@@ -57,6 +57,9 @@ func (n *Nursery) EditTaxon(ctx context.Context, name string, version int, edit 
 		if err != nil {
 			return taxon, err
 		}
+		if err := now.change.tell(edit); err != nil {
+			return taxon, err
+		}
 		if err := tx.EditTaxon(taxon); err != nil {
 			return taxon, err
 		}

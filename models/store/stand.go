@@ -146,22 +146,29 @@ func (tx *Tx) filteredStands(f models.StandFilter) (*gorm.DB, error) {
 	if f.TaxonID != "" {
 		query = query.Where("taxon_id = ?", f.TaxonID)
 	}
-	if f.Place == "" {
-		return query, nil
+	for column, name := range map[string]string{"place": f.Place, "land_manager": f.LandManager} {
+		if name == "" {
+			continue
+		}
+		spelt, err := tx.spellings(column, name)
+		if err != nil {
+			return nil, err
+		}
+		query = query.Where(column+" IN (?)", spelt)
 	}
-	places, err := tx.spellings(f.Place)
-	return query.Where("place IN (?)", places), err
+	return query, nil
 }
 
-// spellings are the places that differ from one in case and spaces only. They
-// are compared here: the databases fold the case of ASCII letters only.
-func (tx *Tx) spellings(place string) ([]string, error) {
+// spellings are what a column of the stands holds that differs from a name in
+// case and spaces only. They are compared here: the databases fold the case of
+// ASCII letters only.
+func (tx *Tx) spellings(column, name string) ([]string, error) {
 	var all, same []string
-	err := tx.db.Table("stands").Distinct("place").Pluck("place", &all).Error
-	for _, p := range all {
-		if models.NameKey(p) == models.NameKey(place) {
-			same = append(same, p)
+	err := tx.db.Table("stands").Distinct(column).Pluck(column, &all).Error
+	for _, text := range all {
+		if models.NameKey(text) == models.NameKey(name) {
+			same = append(same, text)
 		}
 	}
-	return same, explain("read places", err)
+	return same, explain("read the spellings of "+column, err)
 }

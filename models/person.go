@@ -1,0 +1,77 @@
+package models
+
+import "time"
+
+// MailList is a kind of mail a person may get.
+type MailList string
+
+// The lists of mail: what the benches ask for, meant for leads, and what the
+// stands ask for, meant for coordinators.
+const (
+	BenchMail MailList = "bench"
+	StandMail MailList = "stands"
+)
+
+// MailLists lists both lists.
+var MailLists = []MailList{BenchMail, StandMail}
+
+// Known says that the word is one of the lists.
+func (l MailList) Known() bool { return oneOf(l, MailLists) }
+
+// Person is someone on the list of people. Records hold the code alone, so that a
+// name and how to reach it can be taken off the list without touching a record.
+type Person struct {
+	ID        string
+	Code      string
+	CodeKey   string
+	Name      string
+	Email     string
+	Phone     string
+	Note      string
+	Mail      []MailList `gorm:"serializer:json"`
+	ErasedAt  *time.Time // when all but the code was taken away
+	Version   int
+	EnteredAt time.Time
+}
+
+// NewPerson is the request that puts a person on the list.
+type NewPerson struct {
+	Code  string     `json:"code" minLength:"1" maxLength:"12" doc:"Short code that stands for the person in every record: letters, digits and dashes; unique whatever the case, for good" example:"RQ"`
+	Name  string     `json:"name,omitempty" maxLength:"80" doc:"Name; shown to coordinators alone" example:"Rowan Quill"`
+	Email string     `json:"email,omitempty" maxLength:"254" doc:"Address for mail; shown to coordinators alone" example:"rowan@wrenlow.example"`
+	Phone string     `json:"phone,omitempty" maxLength:"80" doc:"Telephone; shown to coordinators alone"`
+	Note  string     `json:"note,omitempty" maxLength:"2000" doc:"Anything else; shown to coordinators alone"`
+	Mail  []MailList `json:"mail,omitempty" maxItems:"2" enum:"bench,stands" doc:"Mail the person gets: bench is for leads, stands for coordinators; needs an email" example:"[\"bench\"]"`
+}
+
+// PersonEdit is the merge patch of a person (RFC 7396). The code stays.
+type PersonEdit struct {
+	Name  Patch[string] `json:"name,omitzero" doc:"Name" example:"Rowan Quill"`
+	Email Patch[string] `json:"email,omitzero" doc:"Address for mail" example:"rowan@wrenlow.example"`
+	Phone Patch[string] `json:"phone,omitzero" doc:"Telephone"`
+	Note  Patch[string] `json:"note,omitzero" doc:"Anything else"`
+	Mail  *[]MailList   `json:"mail,omitempty" maxItems:"2" enum:"bench,stands" doc:"Mail the person gets, the whole list" example:"[\"bench\"]"`
+}
+
+// PersonView is a person as coordinators see them.
+type PersonView struct {
+	Code     string     `json:"code" doc:"The code that stands for the person in every record"`
+	Name     string     `json:"name" doc:"Name"`
+	Email    string     `json:"email" doc:"Address for mail"`
+	Phone    string     `json:"phone" doc:"Telephone"`
+	Note     string     `json:"note" doc:"Anything else"`
+	Mail     []MailList `json:"mail" doc:"Mail the person gets"`
+	Erased   bool       `json:"erased" doc:"All but the code was taken away"`
+	Warnings []string   `json:"warnings" doc:"What to look at again"`
+	Version  int        `json:"version" doc:"Counts the edits; the ETag"`
+}
+
+// NotListed is shown in place of a name that is no code on the list of people.
+const NotListed = "not on the list"
+
+// PersonField is a place in a request or a record that names a person: by a code,
+// or by a text that is no code.
+type PersonField struct {
+	Name string // as the field is called in JSON
+	Text *string
+}

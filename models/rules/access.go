@@ -1,0 +1,46 @@
+package rules
+
+import (
+	"slices"
+
+	"withybed/models"
+)
+
+// deeds say what each role may do.
+var deeds = map[models.Role][]models.Deed{
+	models.Reader:      {models.DeedGreet, models.DeedStands, models.DeedRead},
+	models.Manager:     {models.DeedGreet, models.DeedStands, models.DeedGuard},
+	models.Volunteer:   {models.DeedGreet, models.DeedStands, models.DeedRead, models.DeedLog},
+	models.Lead:        {models.DeedGreet, models.DeedStands, models.DeedRead, models.DeedLog, models.DeedTend},
+	models.Coordinator: models.Deeds,
+}
+
+// May says whether a role may do a deed.
+func May(role models.Role, deed models.Deed) bool { return slices.Contains(deeds[role], deed) }
+
+// Access refuses a caller whose role may not do a deed.
+func Access(caller models.Caller, deed models.Deed) error {
+	if May(caller.Role, deed) {
+		return nil
+	}
+	var may []models.Role
+	for _, role := range models.Roles {
+		if May(role, deed) {
+			may = append(may, role)
+		}
+	}
+	return models.Errorf(models.Forbidden, "not-for-role", "this needs the token of a %s, and this token is a %s's: ask the coordinator", models.OneOf(may), caller.Role)
+}
+
+// MayEditStand refuses an edit of a stand that the caller may not make: a land
+// manager enters closures, and leaves the rest to the coordinator.
+func MayEditStand(caller models.Caller, edit *models.StandEdit) error {
+	if !caller.Is(models.Manager) {
+		return nil
+	}
+	closures := models.StandEdit{Closures: edit.Closures, InForceFrom: edit.InForceFrom, Why: edit.Why, By: edit.By}
+	if edit.Closures != nil && *edit == closures {
+		return nil
+	}
+	return models.Errorf(models.Forbidden, "closures-only", "a land manager enters closures, and the cuts of others: ask the coordinator for other changes of a stand")
+}
