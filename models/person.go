@@ -46,11 +46,25 @@ type NewPerson struct {
 
 // PersonEdit is the merge patch of a person (RFC 7396). The code stays.
 type PersonEdit struct {
-	Name  Patch[string] `json:"name,omitzero" doc:"Name" example:"Rowan Quill"`
-	Email Patch[string] `json:"email,omitzero" doc:"Address for mail" example:"rowan@wrenlow.example"`
-	Phone Patch[string] `json:"phone,omitzero" doc:"Telephone"`
-	Note  Patch[string] `json:"note,omitzero" doc:"Anything else"`
-	Mail  *[]MailList   `json:"mail,omitempty" maxItems:"2" enum:"bench,stands" doc:"Mail the person gets, the whole list" example:"[\"bench\"]"`
+	Name  Patch[string]     `json:"name,omitzero" doc:"Name" example:"Rowan Quill"`
+	Email Patch[string]     `json:"email,omitzero" doc:"Address for mail" example:"rowan@wrenlow.example"`
+	Phone Patch[string]     `json:"phone,omitzero" doc:"Telephone"`
+	Note  Patch[string]     `json:"note,omitzero" doc:"Anything else"`
+	Mail  Patch[[]MailList] `json:"mail,omitzero" maxItems:"2" enum:"bench,stands" doc:"Mail the person gets, the whole list" example:"[\"bench\"]"`
+}
+
+// Changed lists the fields that an edit speaks of, as they are called in JSON.
+func (e *PersonEdit) Changed() []string {
+	changed := []string{}
+	for _, field := range []struct {
+		name  string
+		given bool
+	}{{"name", e.Name.IsSet()}, {"email", e.Email.IsSet()}, {"phone", e.Phone.IsSet()}, {"note", e.Note.IsSet()}, {"mail", e.Mail.IsSet()}} {
+		if field.given {
+			changed = append(changed, field.name)
+		}
+	}
+	return changed
 }
 
 // PersonView is a person as coordinators see them.
@@ -64,14 +78,4 @@ type PersonView struct {
 	Erased   bool       `json:"erased" doc:"All but the code was taken away"`
 	Warnings []string   `json:"warnings" doc:"What to look at again"`
 	Version  int        `json:"version" doc:"Counts the edits; the ETag"`
-}
-
-// NotListed is shown in place of a name that is no code on the list of people.
-const NotListed = "not on the list"
-
-// PersonField is a place in a request or a record that names a person: by a code,
-// or by a text that is no code.
-type PersonField struct {
-	Name string // as the field is called in JSON
-	Text *string
 }
