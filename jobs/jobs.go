@@ -45,6 +45,10 @@ func Table(n *nursery.Nursery) []Job {
 
 // Runner runs jobs on the heartbeat until it is stopped.
 type Runner struct {
+	// Watch is told that a job begins, and what it gives back is told how the run
+	// ended. It is set before Start; nil watches nothing.
+	Watch func(job string) (ended func(did bool, err error))
+
 	jobs   []Job
 	log    *slog.Logger
 	cron   *cron.Cron
@@ -92,12 +96,18 @@ func (r *Runner) RunOnce(ctx context.Context) {
 func (r *Runner) run(ctx context.Context, job Job) {
 	ctx, cancel := context.WithTimeout(ctx, patience)
 	defer cancel()
+	ended := func(bool, error) {}
+	if r.Watch != nil {
+		ended = r.Watch(job.Name)
+	}
 	defer func() {
 		if fault := recover(); fault != nil {
 			r.log.Error("job panicked", "job", job.Name, "panic", fault, "stack", string(debug.Stack()))
+			ended(false, fmt.Errorf("panicked: %v", fault))
 		}
 	}()
 	did, err := job.Run(ctx)
+	ended(did, err)
 	switch {
 	case err != nil:
 		r.log.Error("job failed", "job", job.Name, "error", err)

@@ -4,7 +4,9 @@ import (
 	"bytes"
 	"context"
 	"errors"
+	"fmt"
 	"log/slog"
+	"slices"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -115,6 +117,25 @@ func TestAJobThatFailsOrPanicsHoldsUpNoOther(t *testing.T) {
 		}
 		log.has(t, "job failed", "the disk is full", "job panicked", "no such tray", "panicking")
 	})
+}
+
+// Whoever watches the jobs is told of every run that began how it ended.
+func TestRunsAreWatched(t *testing.T) {
+	var seen []string
+	r := jobs.New([]jobs.Job{
+		{Name: "flags", Run: func(context.Context) (bool, error) { return true, nil }},
+		{Name: "reminder", Run: nothing},
+		{Name: "failing", Run: func(context.Context) (bool, error) { return false, errors.New("the disk is full") }},
+		{Name: "panicking", Run: func(context.Context) (bool, error) { panic("no such tray") }},
+	}, slog.New(slog.DiscardHandler))
+	r.Watch = func(job string) func(bool, error) {
+		return func(did bool, err error) { seen = append(seen, fmt.Sprint(job, " ", did, " ", err)) }
+	}
+	r.RunOnce(t.Context())
+	want := []string{"flags true <nil>", "reminder false <nil>", "failing false the disk is full", "panicking false panicked: no such tray"}
+	if !slices.Equal(seen, want) {
+		t.Errorf("%q, want %q", seen, want)
+	}
 }
 
 func TestAJobIsGivenUpAfterAWhile(t *testing.T) {
