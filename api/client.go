@@ -20,6 +20,7 @@ type Client struct {
 	base   string
 	http   *http.Client
 	newKey func() string
+	token  string // the secret that opens the door; empty where none is needed
 }
 
 // NewClient calls the server at base, such as http://127.0.0.1:8080 or
@@ -28,10 +29,19 @@ func NewClient(base string, hc *http.Client, newKey func() string) *Client {
 	return &Client{base: strings.TrimRight(base, "/"), http: hc, newKey: newKey}
 }
 
+// WithToken is the same client, which shows a token at the door.
+func (c *Client) WithToken(secret string) *Client {
+	held := *c
+	held.token = secret
+	return &held
+}
+
 // WithKey is the same client with one Idempotency-Key for every POST, for
 // repeating a request under the key it had.
 func (c *Client) WithKey(key string) *Client {
-	return &Client{base: c.base, http: c.http, newKey: func() string { return key }}
+	keyed := *c
+	keyed.newKey = func() string { return key }
+	return &keyed
 }
 
 // Reply is what an answer says besides its body.
@@ -132,6 +142,9 @@ func (c *Client) once(ctx context.Context, call call, body []byte) (*http.Respon
 		r.Header[name] = values
 	}
 	r.Header.Set("Accept", jsonType)
+	if c.token != "" {
+		r.Header.Set("Authorization", "Bearer "+c.token)
+	}
 	if body != nil && r.Header.Get("Content-Type") == "" {
 		r.Header.Set("Content-Type", jsonType)
 	}

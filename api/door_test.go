@@ -97,12 +97,12 @@ var trayErrors = map[string]error{
 }
 
 func mountTrays(s *Surface) {
-	Route(s, huma.Operation{OperationID: "add-tray", Method: http.MethodPost, Path: "/v1/trays", DefaultStatus: http.StatusCreated},
+	Route(s, open(huma.Operation{OperationID: "add-tray", Method: http.MethodPost, Path: "/v1/trays", DefaultStatus: http.StatusCreated}),
 		func(_ context.Context, in *trayInput) (*trayOutput, error) {
 			said := fmt.Sprintf("key %q on %v share %v rows %d", in.Key, in.Body.FilledOn, in.Body.Share, len(in.Body.Rows))
 			return &trayOutput{Status: http.StatusCreated, ETag: ETag(1), Body: tray{in.Body.Code, in.Body.Cells, in.Body.Medium, said}}, nil
 		})
-	Route(s, huma.Operation{OperationID: "edit-tray", Method: http.MethodPatch, Path: "/v1/trays/{tray}"},
+	Route(s, open(huma.Operation{OperationID: "edit-tray", Method: http.MethodPatch, Path: "/v1/trays/{tray}"}),
 		func(_ context.Context, in *trayEditInput) (*trayOutput, error) {
 			version, err := in.Version()
 			if err != nil {
@@ -111,7 +111,7 @@ func mountTrays(s *Surface) {
 			said := fmt.Sprintf("medium set %v null %v on %v", in.Body.Medium.IsSet(), in.Body.Medium.IsNull(), in.Body.FilledOn.Value)
 			return &trayOutput{Status: http.StatusOK, ETag: ETag(version + 1), Body: tray{Code: in.Tray, Medium: in.Body.Medium.Or("sand"), Said: said}}, nil
 		})
-	Route(s, huma.Operation{OperationID: "show-tray", Method: http.MethodGet, Path: "/v1/trays/{tray}"},
+	Route(s, open(huma.Operation{OperationID: "show-tray", Method: http.MethodGet, Path: "/v1/trays/{tray}"}),
 		func(ctx context.Context, in *trayQuery) (*trayOutput, error) {
 			if err := trayErrors[in.Tray]; err != nil {
 				return nil, err
@@ -125,7 +125,7 @@ func mountTrays(s *Surface) {
 			}
 			return &trayOutput{Status: http.StatusOK, ETag: ETag(7), Body: tray{Code: in.Tray, Cells: in.Cells, Said: in.On.String()}}, nil
 		})
-	Route(s, huma.Operation{OperationID: "list-trays", Method: http.MethodGet, Path: "/v1/trays"},
+	Route(s, open(huma.Operation{OperationID: "list-trays", Method: http.MethodGet, Path: "/v1/trays"}),
 		func(_ context.Context, in *trayListInput) (*trayListOutput, error) {
 			items := []tray{{Code: fmt.Sprint("T-", in.After+1)}, {Code: fmt.Sprint("T-", in.After+2)}}
 			next := ""

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net/http"
+	"net/netip"
 	"strings"
 	"time"
 
@@ -14,25 +15,39 @@ import (
 	"github.com/gin-gonic/gin"
 
 	"withybed/models"
+	"withybed/models/nursery"
 )
 
 // Deps are what the door is given from outside.
 type Deps struct {
-	Log     *slog.Logger                // where requests and faults are written
-	Clock   models.Clock                // what time it is
-	NewID   func() string               // makes an id for a request that brings none
-	Version string                      // version of the program
-	Ready   func(context.Context) error // nil if the database answers and its schema is current
+	Log     *slog.Logger  // where requests and faults are written
+	Clock   models.Clock  // what time it is
+	NewID   func() string // makes an id for a request that brings none
+	Version string        // version of the program
 
-	Hosts     []string      // names the server answers to; LoopbackHosts if empty
-	BodyLimit int64         // longest body in bytes; 1 MiB if 0
-	BodyTime  time.Duration // longest wait for a body; 60 s if 0
-	Time      time.Duration // longest a request may take; 30 s if 0
+	// Ready answers where the nursery's days stand, and an error unless the database
+	// answers and has a schema that this program can work with.
+	Ready    func(context.Context) (nursery.Readiness, error)
+	Revision string   // of the source the program was built from; empty if unknown
+	Metrics  *Metrics // where requests are counted; in a registry of its own if nil
+
+	Hosts     []string       // names the server answers to before there are tokens; LoopbackHosts if empty
+	Proxies   []netip.Prefix // whose word on where a request comes from is taken
+	Rate      int            // requests a second that one token may make; 50 if 0
+	BodyLimit int64          // longest body in bytes; 1 MiB if 0
+	BodyTime  time.Duration  // longest wait for a body; 60 s if 0
+	Time      time.Duration  // longest a request may take; 30 s if 0
 }
 
 func (d Deps) withDefaults() Deps {
 	if len(d.Hosts) == 0 {
 		d.Hosts = LoopbackHosts
+	}
+	if d.Rate == 0 {
+		d.Rate = 50
+	}
+	if d.Metrics == nil {
+		d.Metrics = NewMetrics(d.Clock, d.Version, d.Revision)
 	}
 	if d.BodyLimit == 0 {
 		d.BodyLimit = 1 << 20
@@ -52,14 +67,16 @@ func New(d Deps, mounts ...func(*Surface)) http.Handler {
 	d = d.withDefaults()
 	engine := newEngine()
 	s := newSurface(engine, d)
-	mountHealth(s, d.Version, d.Ready)
+	mountHealth(s, d)
 	for _, mount := range mounts {
 		mount(s)
 	}
 	mountProblems(engine)
 	mountDocument(engine, s)
-	return layered(engine, identify(d.NewID), logged(d.Log, d.Clock), caught(d.Log), guarded,
-		named(d.Hosts), sameOrigin, addressed, limited(d.Time), headAsGet)
+	mountDocs(engine)
+	mountMetrics(engine, d.Metrics, d.Log)
+	return layered(engine, identify(d.NewID), logged(d.Log, d.Clock), d.Metrics.counted, caught(d.Log), guarded,
+		sameOrigin, addressed, limited(d.Time), s.admitting, headAsGet)
 }
 
 // newEngine is gin without its own ideas of redirects and of how a missing page
@@ -96,8 +113,8 @@ func newSurface(engine *gin.Engine, d Deps) *Surface {
 		DefaultFormat:                jsonType,
 		RejectUnknownQueryParameters: true,
 	}
-	s := &Surface{api: humagin.New(engine, config), log: d.Log, bodyLimit: d.BodyLimit, bodyTime: d.BodyTime}
-	s.api.UseMiddleware(s.negotiate)
+	s := &Surface{api: humagin.New(engine, config), deps: d}
+	s.api.UseMiddleware(noteOperation, s.negotiate)
 	return s
 }
 
@@ -114,7 +131,7 @@ func mountDocument(engine *gin.Engine, s *Surface) {
 	if err != nil {
 		panic(fmt.Errorf("write the OpenAPI document: %w", err)) // a fault in a route's own description
 	}
-	engine.GET("/v1/openapi.json", func(c *gin.Context) {
+	engine.GET("/v1/openapi.json", called("openapi"), func(c *gin.Context) {
 		c.Data(http.StatusOK, "application/vnd.oai.openapi+json;version=3.1", document)
 	})
 }

@@ -11,6 +11,8 @@ import (
 	"time"
 	"unicode/utf8"
 
+	"github.com/danielgtaylor/huma/v2"
+
 	"withybed/models"
 )
 
@@ -25,14 +27,30 @@ func layered(h http.Handler, layers ...layer) http.Handler {
 	return h
 }
 
-// request is what problem documents and the log say of a request.
-type request struct{ id, path string }
+// request is what problem documents, the log and the metrics say of a request.
+// What is not known at the door is noted on the way.
+type request struct {
+	id, path  string
+	operation string      // its route, once found; empty where there is none
+	kind      models.Kind // of the problem it is answered with, and its code
+	code      string
+}
 
 type requestKey struct{}
 
-func requestFrom(ctx context.Context) request {
-	at, _ := ctx.Value(requestKey{}).(request)
-	return at
+// requestFrom is the request that a context belongs to, or one that nobody else
+// sees where it belongs to none.
+func requestFrom(ctx context.Context) *request {
+	if at, ok := ctx.Value(requestKey{}).(*request); ok {
+		return at
+	}
+	return &request{}
+}
+
+// noteOperation notes the route of a request before huma reads it.
+func noteOperation(ctx huma.Context, next func(huma.Context)) {
+	requestFrom(ctx.Context()).operation = ctx.Operation().OperationID
+	next(ctx)
 }
 
 var plainID = regexp.MustCompile(`^[A-Za-z0-9._-]{1,64}$`)
@@ -47,7 +65,7 @@ func identify(newID func() string) layer {
 				id = newID()
 			}
 			w.Header().Set("X-Request-Id", id)
-			ctx := context.WithValue(r.Context(), requestKey{}, request{id: id, path: r.URL.EscapedPath()})
+			ctx := context.WithValue(r.Context(), requestKey{}, &request{id: id, path: r.URL.EscapedPath()})
 			next.ServeHTTP(w, r.WithContext(ctx))
 		})
 	}
@@ -61,7 +79,7 @@ func logged(log *slog.Logger, clock models.Clock) layer {
 			seen := &watched{ResponseWriter: w}
 			defer func() {
 				log.InfoContext(r.Context(), "request", "request_id", requestFrom(r.Context()).id,
-					"method", r.Method, "path", r.URL.Path, "status", seen.status, "bytes", seen.bytes,
+					"operation", requestFrom(r.Context()).operation, "method", r.Method, "path", r.URL.Path, "status", seen.status, "bytes", seen.bytes,
 					"ms", clock.Now().Sub(start).Milliseconds())
 			}()
 			next.ServeHTTP(seen, r)
@@ -115,25 +133,6 @@ func contentPolicy(styles string) string {
 		policy += "; style-src " + styles
 	}
 	return policy
-}
-
-// LoopbackHosts are the names by which this computer calls itself.
-var LoopbackHosts = []string{"localhost", "127.0.0.1", "::1"}
-
-// named refuses requests for another host: a page of another site whose name
-// was made to point here would come under that name.
-func named(hosts []string) layer {
-	return func(next http.Handler) http.Handler {
-		return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-			host := (&url.URL{Host: r.Host}).Hostname()
-			if !slices.Contains(hosts, strings.ToLower(host)) {
-				writeProblem(w, r, models.Errorf(models.Forbidden, "wrong-host",
-					"this server does not answer to the host %q: use %s", cut(r.Host), strings.Join(hosts, ", ")))
-				return
-			}
-			next.ServeHTTP(w, r)
-		})
-	}
 }
 
 // sameOrigin refuses what a browser sends on behalf of another site's page,

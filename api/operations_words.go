@@ -1,12 +1,13 @@
 package api
 
 const (
-	aboutTaxon = "no-such-taxon"
-	aboutStand = "no-such-stand"
-	aboutBatch = "no-such-batch"
-	aboutEdit  = "if-match-missing stale"
-	aboutKey   = "key-reused"
-	aboutPage  = "bad-cursor"
+	aboutTaxon  = "no-such-taxon"
+	aboutStand  = "no-such-stand"
+	aboutBatch  = "no-such-batch"
+	aboutPerson = "no-such-person"
+	aboutEdit   = "if-match-missing stale"
+	aboutKey    = "key-reused"
+	aboutPage   = "bad-cursor"
 )
 
 // operations are the words about every operation, by its id.
@@ -46,10 +47,20 @@ var operations = map[string]words{
 	"pot-up-batch":  {"Pot up", "Records rooted cuttings that were potted. More than were known to be rooted are recorded as found rooted that day, as far as unrooted ones remain.", "The batch after potting", aboutBatch + " before-sticking too-many-potted batch-closed " + aboutKey},
 	"decide-batch":  {"Decide about a batch", "Keeps the unrooted until a day, lifts them into a sister to be stuck again, discards them, or closes the batch.", "The batch after the decision", aboutBatch + " nothing-left batch-closed " + aboutKey},
 
+	"list-tokens":  {"List the tokens", "The tokens that open the door, the newest first, without their secrets; with all also those that have ended or were revoked.", "A page of tokens", aboutPage},
+	"add-token":    {"Make a token", "Makes a token and shows its secret, this once. The first token must be a coordinator's: from then on every request needs one, for good.", "The token, with its secret", "first-token token-name-taken token-already-shown " + aboutKey},
+	"revoke-token": {"Revoke a token", "Ends a token within five seconds on every server, named by its handle or its name. One that was revoked before stays as it is.", "The token", "no-such-token " + aboutKey},
+
 	"list-due":     {"What is due?", "What every batch asks for on a day, the most urgent first, with its reason and numbers.", "What is due", ""},
 	"show-rooting": {"What rooted?", "Counts of what rooted by group, batches that are finished and unfinished apart, and the observed brackets of the days to root. Cuttings of one batch are not independent, so no interval is given over several.", "The groups", "unknown-grouping unknown-stand unknown-taxon"},
 
 	"list-reminders": {"List the reminders", "The weekly reminders, the latest week first.", "A page of reminders", aboutPage},
 	"make-reminder":  {"Make or find a reminder", "Makes the reminder of the week that holds a day, this instant by default, or finds the one there is: there is exactly one a week. The body may be left out.", "The reminder that this request made", "in-the-future " + aboutKey},
 	"show-reminder":  {"Show a reminder", "The reminder of the week that begins on a day.", "The reminder", "no-such-reminder"},
+
+	"list-people":  {"List the people", "The people by code with their contacts, for coordinators alone. Those who were erased are listed with their code and nothing else.", "A page of people", aboutPage},
+	"add-person":   {"Put a person on the list", "Gives a person the short code that records name them by. A code is given once, for good. From the first one on, a name in a record that is no code is shown to others than coordinators as not on the list.", "The person as kept", "taken " + aboutKey},
+	"show-person":  {"Show a person", "One person with name and contacts, for coordinators alone.", "The person", aboutPerson},
+	"edit-person":  {"Edit a person", "Changes a person by a merge patch (RFC 7396): what is left out stays. Letters that wait for an old address go to the new one.", "The person after the edit", aboutPerson + " person-erased " + aboutEdit},
+	"erase-person": {"Erase a person", "Takes away name, contacts, note and mail, letters that wait, and the answers remembered for a retry, in one step and for good. The code stays taken, and no record is touched. Erasing a person twice changes nothing.", "The person, of whom the code is left", aboutPerson + " " + aboutKey},
 }

@@ -6,6 +6,8 @@ import (
 	"errors"
 	"log/slog"
 	"net/http"
+	"strconv"
+	"time"
 
 	"withybed/models"
 )
@@ -27,6 +29,8 @@ type Problem struct {
 	Allowed     *int            `json:"allowed,omitempty" doc:"Stems still possible; on every refusal by a harvest rule" example:"12"`
 	Binding     *models.Binding `json:"binding,omitempty" doc:"The harvest rule that refuses, with its numbers"`
 	RequestID   string          `json:"request_id,omitempty" doc:"What this request is called in the server's log"`
+
+	wait time.Duration // until it may be tried again
 }
 
 // Error is the detail.
@@ -38,23 +42,30 @@ func (p *Problem) GetStatus() int { return p.Status }
 // ContentType is that of problem documents, whatever was negotiated.
 func (p *Problem) ContentType(string) string { return problemType }
 
-// GetHeaders says when to come back, where coming back helps.
+// GetHeaders says when to come back, where coming back helps, and how to say who
+// one is.
 func (p *Problem) GetHeaders() http.Header {
-	if p.Kind != models.Unavailable {
-		return nil
+	switch p.Kind {
+	case models.Unavailable:
+		return http.Header{"Retry-After": {"1"}}
+	case models.TooMany:
+		return http.Header{"Retry-After": {strconv.Itoa(seconds(p.wait))}}
+	case models.Unauthenticated:
+		return http.Header{"Www-Authenticate": {`Bearer realm="Withybed"`}}
 	}
-	return http.Header{"Retry-After": {"1"}}
+	return nil
 }
 
 // newProblem is the document for an error.
 func newProblem(ctx context.Context, err *models.Error) *Problem {
 	entry := entryFor(err)
 	at := requestFrom(ctx)
+	at.kind, at.code = entry.Kind, err.Code
 	p := &Problem{
 		Type: "/problems/" + err.Code, Title: entry.Title, Status: entry.HTTPStatus(),
 		Detail: err.Detail, Code: err.Code, Kind: entry.Kind,
 		Errors: shortened(err.Fields), Suggestions: err.Suggestions,
-		Allowed: err.Allowed, Binding: err.Binding, RequestID: at.id,
+		Allowed: err.Allowed, Binding: err.Binding, RequestID: at.id, wait: err.Wait,
 	}
 	if at.id != "" {
 		p.Instance = at.path + "#" + at.id
@@ -102,7 +113,10 @@ func internalError() *models.Error {
 
 // writeProblem answers a request with an error, outside of huma.
 func writeProblem(w http.ResponseWriter, r *http.Request, err *models.Error) {
-	p := newProblem(r.Context(), err)
+	sendProblem(w, newProblem(r.Context(), err))
+}
+
+func sendProblem(w http.ResponseWriter, p *Problem) {
 	for name, values := range p.GetHeaders() {
 		w.Header()[name] = values
 	}

@@ -9,6 +9,7 @@ import (
 func Mount(n *nursery.Nursery) func(*Surface) {
 	h := handlers{n}
 	return func(s *Surface) {
+		s.keeper = newKeeper(n, s.deps)
 		Route(s, reads(models.DeedGreet, "show-nursery", "/v1/nursery"), h.showNursery)
 		Route(s, edits(models.DeedKeep, "edit-nursery", "/v1/nursery"), h.editNursery)
 
@@ -44,11 +45,21 @@ func Mount(n *nursery.Nursery) func(*Surface) {
 		Route(s, adds(models.DeedTend, "pot-up-batch", "/v1/batches/{batch}/pottings"), h.pot)
 		Route(s, adds(models.DeedTend, "decide-batch", "/v1/batches/{batch}/decisions"), h.decide)
 
+		Route(s, reads(models.DeedOversee, "list-tokens", "/v1/tokens"), h.listTokens)
+		Route(s, adds(models.DeedOversee, "add-token", "/v1/tokens"), h.addToken)
+		Route(s, adds(models.DeedOversee, "revoke-token", "/v1/tokens/{token}/revocations"), h.revokeToken)
+
 		Route(s, reads(models.DeedRead, "list-due", "/v1/due"), h.due)
 		Route(s, reads(models.DeedRead, "show-rooting", "/v1/rooting/rate"), h.rooting)
 		Route(s, reads(models.DeedRead, "list-reminders", "/v1/reminders"), h.listReminders)
 		Route(s, reminds(s, models.DeedTend, "make-reminder", "/v1/reminders"), h.makeReminder)
 		Route(s, reads(models.DeedRead, "show-reminder", "/v1/reminders/{week}"), h.showReminder)
+
+		Route(s, reads(models.DeedOversee, "list-people", "/v1/people"), h.listPeople)
+		Route(s, adds(models.DeedOversee, "add-person", "/v1/people"), h.addPerson)
+		Route(s, reads(models.DeedOversee, "show-person", "/v1/people/{person}"), h.showPerson)
+		Route(s, edits(models.DeedOversee, "edit-person", "/v1/people/{person}"), h.editPerson)
+		Route(s, adds(models.DeedOversee, "erase-person", "/v1/people/{person}/erasures"), h.erasePerson)
 		s.allowNulls()
 	}
 }

@@ -7,8 +7,6 @@ import (
 	"net/http"
 	"testing"
 	"time"
-
-	"withybed/models"
 )
 
 func serve(t *testing.T, h http.Handler, grace time.Duration) (url string, stop context.CancelFunc, ended <-chan error) {
@@ -75,37 +73,4 @@ func TestServerSaysWhyItCannotServe(t *testing.T) {
 	if err := server.Serve(t.Context(), listener); err == nil {
 		t.Error("served at a closed listener")
 	}
-}
-
-func TestCheckListen(t *testing.T) {
-	for addr, code := range map[string]string{
-		"127.0.0.1:8080": "", "localhost:0": "", "[::1]:65535": "", "127.9.9.9:80": "",
-		":8080": "not-loopback", "0.0.0.0:8080": "not-loopback", "[::]:8080": "not-loopback", "192.168.1.4:80": "not-loopback",
-		"nursery.example:80": "not-loopback", "localhost.example:80": "not-loopback",
-		"": "bad-address", "8080": "bad-address", "127.0.0.1": "bad-address", "127.0.0.1:web": "bad-address", "127.0.0.1:70000": "bad-address",
-	} {
-		err := CheckListen(addr)
-		if code == "" {
-			if err != nil {
-				t.Errorf("%s: %v", addr, err)
-			}
-			continue
-		}
-		e := models.AsError(err)
-		if e == nil || e.Code != code {
-			t.Errorf("%s: %v, want %s", addr, err, code)
-		} else if Catalogue[code].Kind != e.Kind {
-			t.Errorf("%s is %s in the catalogue", code, Catalogue[code].Kind)
-		}
-	}
-}
-
-func FuzzCheckListen(f *testing.F) {
-	f.Add("127.0.0.1:8080")
-	f.Add("[::1%eth0]:1")
-	f.Fuzz(func(t *testing.T, addr string) {
-		if err := CheckListen(addr); err != nil && models.AsError(err) == nil {
-			t.Fatalf("%q: %v", addr, err)
-		}
-	})
 }

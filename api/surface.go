@@ -2,28 +2,33 @@ package api
 
 import (
 	"context"
-	"log/slog"
 	"net/http"
 	"reflect"
-	"time"
 
 	"github.com/danielgtaylor/huma/v2"
 )
 
 // Surface is what routes are put on.
 type Surface struct {
-	api       huma.API
-	log       *slog.Logger
-	bodyLimit int64
-	bodyTime  time.Duration
+	api    huma.API
+	deps   Deps
+	keeper *keeper // who asks those that come in; nil where there is no nursery
+}
+
+// admitting is the layer that asks who comes in.
+func (s *Surface) admitting(next http.Handler) http.Handler {
+	if s.keeper == nil {
+		return next
+	}
+	return s.keeper.admitting(next)
 }
 
 // Route puts one operation on the surface. A handler returns plain errors; they
 // become problem documents here and nowhere else.
 func Route[I, O any](s *Surface, op huma.Operation, handle func(context.Context, *I) (*O, error)) {
 	deed := deedOf(&op)
-	op.MaxBodyBytes = s.bodyLimit + 1 // huma refuses a body that reaches its limit
-	op.BodyReadTimeout = s.bodyTime
+	op.MaxBodyBytes = s.deps.BodyLimit + 1 // huma refuses a body that reaches its limit
+	op.BodyReadTimeout = s.deps.BodyTime
 	if op.Responses == nil {
 		op.Responses = map[string]*huma.Response{}
 	}
@@ -35,7 +40,7 @@ func Route[I, O any](s *Surface, op huma.Operation, handle func(context.Context,
 			out, err = handle(ctx, in)
 		}
 		if err != nil {
-			return nil, problemOf(ctx, s.log, err)
+			return nil, problemOf(ctx, s.deps.Log, err)
 		}
 		return out, nil
 	})

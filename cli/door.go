@@ -55,7 +55,12 @@ func (s *session) openDoor(ctx context.Context) (*door, error) {
 		return nil, usagef("the server %q is not an address: write it with http://, as in http://%s", base, defaultListen)
 	}
 	client := &http.Client{Timeout: serverTime}
-	return &door{api.NewClient(base, client, s.env.NewID), base, client, func() error { return nil }}, nil
+	return &door{s.client(base, client), base, client, func() error { return nil }}, nil
+}
+
+// client calls the server at base with the token of this person.
+func (s *session) client(base string, hc *http.Client) *api.Client {
+	return api.NewClient(base, hc, s.env.NewID).WithToken(s.settings.Token)
 }
 
 // openHere serves the database of this computer within this process.
@@ -69,9 +74,9 @@ func (s *session) openHere(ctx context.Context) (*door, error) {
 
 // doorOf leads to a database within this process.
 func (s *session) doorOf(h *house) *door {
-	client, server := api.InProcess(s.handler(h, s.inside()))
+	client, server := api.InProcess(s.handler(h, s.inside(), nil))
 	return &door{
-		api.NewClient(api.InProcessBase, client, s.env.NewID), api.InProcessBase, client,
+		s.client(api.InProcessBase, client), api.InProcessBase, client,
 		func() error { return errors.Join(server.Close(), h.Close()) },
 	}
 }
@@ -168,24 +173,52 @@ func (s *session) zoneHint() string {
 	return ": give its time zone with withy nursery edit --time-zone, as in America/Los_Angeles"
 }
 
-// ready says whether the database answers and has the schema of this program.
-func (h *house) ready(ctx context.Context) error {
-	if err := h.Nursery.Ready(ctx); err != nil {
-		return err
+// ready says whether the database answers and has a schema that this program can
+// work with. One that became newer under a running server is: steps of the schema
+// only add, so that servers can be replaced one by one. To start on it is refused.
+func (h *house) ready(ctx context.Context) (nursery.Readiness, error) {
+	found, err := h.Nursery.Ready(ctx)
+	if err != nil {
+		return found, err
 	}
-	return migrations.Check(ctx, h.SQL(), h.Dialect())
+	err = migrations.Check(ctx, h.SQL(), h.Dialect())
+	var wrong *migrations.VersionError
+	if errors.As(err, &wrong) && wrong.Newer() {
+		return found, nil
+	}
+	return found, err
 }
 
-func (s *session) handler(h *house, log *slog.Logger) http.Handler {
+// numbers is where a server counts what it does, with those of its database.
+func (s *session) numbers(h *house) *api.Metrics {
+	b := thisBuild()
+	m := api.NewMetrics(s.env.Clock, b.version, b.source())
+	m.Watch(api.Database{
+		Dialect: h.Dialect(), Pools: h.Pools(), Letters: h.MailCounts,
+		Schema: func(ctx context.Context) (int64, error) { return migrations.Version(ctx, h.SQL(), h.Dialect()) },
+	})
+	return m
+}
+
+// handler is the door of a database. It counts what comes in where it is given
+// something to count with.
+func (s *session) handler(h *house, log *slog.Logger, counts *api.Metrics) http.Handler {
+	b := thisBuild()
 	return api.New(api.Deps{
-		Log: log, Clock: s.env.Clock, NewID: s.env.NewID, Version: version(), Ready: h.ready,
+		Log: log, Clock: s.env.Clock, NewID: s.env.NewID, Ready: h.ready,
+		Version: b.version, Revision: b.source(), Metrics: counts,
 	}, api.Mount(h.Nursery))
 }
 
-// logger writes to stderr from the level of WITHY_LOG, or else the usual one.
+// logger writes to stderr from the level of WITHY_LOG, or else the usual one, in
+// the form of WITHY_LOG_FORMAT.
 func (s *session) logger(usual slog.Level) (*slog.Logger, error) {
 	level, err := logLevel(s.settings.Log, usual)
-	return slog.New(slog.NewTextHandler(s.env.Stderr, &slog.HandlerOptions{Level: level})), err
+	options := &slog.HandlerOptions{Level: level}
+	if s.settings.LogAs == logJSON {
+		return slog.New(slog.NewJSONHandler(s.env.Stderr, options)), err
+	}
+	return slog.New(slog.NewTextHandler(s.env.Stderr, options)), err
 }
 
 // inside is the log of what runs within a command. It is for those who look for a

@@ -12,7 +12,6 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
-	"runtime/debug"
 	"strings"
 	"time"
 	_ "time/tzdata" // time zones are known where the system has none
@@ -71,8 +70,12 @@ type settings struct {
 	Database string `env:"WITHY_DATABASE_URL"`
 	Listen   string `env:"WITHY_LISTEN"`
 	Server   string `env:"WITHY_SERVER"`
+	Token    string `env:"WITHY_TOKEN"`
+	Proxies  string `env:"WITHY_PROXIES"`
+	Rate     int    `env:"WITHY_RATE"`
 	TimeZone string `env:"WITHY_TIME_ZONE"`
 	Log      string `env:"WITHY_LOG"`
+	LogAs    string `env:"WITHY_LOG_FORMAT"`
 }
 
 func readSettings(e *Env) (settings, error) {
@@ -84,8 +87,17 @@ func readSettings(e *Env) (settings, error) {
 	if _, err := logLevel(s.Log, slog.LevelInfo); err != nil {
 		return s, err
 	}
+	if s.LogAs != "" && s.LogAs != logText && s.LogAs != logJSON {
+		return s, usagef("WITHY_LOG_FORMAT is %q, and must be text or json", s.LogAs)
+	}
 	return s, nil
 }
+
+// The forms of the log.
+const (
+	logText = "text"
+	logJSON = "json"
+)
 
 // logLevel is the level a text names, or usual where it is empty.
 func logLevel(text string, usual slog.Level) (slog.Level, error) {
@@ -126,13 +138,4 @@ func dataFolder(system string, vars map[string]string) (string, error) {
 		return filepath.Join(home, ".local", "share"), nil
 	}
 	return "", usagef("there is no folder for data, since HOME is not set: set WITHY_DATABASE_URL, as in sqlite:/srv/withybed.db")
-}
-
-// version is the version this program was built as.
-func version() string {
-	info, ok := debug.ReadBuildInfo()
-	if !ok || info.Main.Version == "" || info.Main.Version == "(devel)" {
-		return "0.1.0-dev"
-	}
-	return strings.TrimPrefix(info.Main.Version, "v")
 }

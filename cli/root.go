@@ -80,7 +80,7 @@ leave to cut: local rules, the land manager and the permit decide.`
 
 func newRoot(s *session) *cobra.Command {
 	root := s.group("withy", "Stands, cuttings and what is due", "")
-	root.Long, root.Version = about, version()
+	root.Long, root.Version = about, thisBuild().String()
 	root.Example = examples(
 		"withy demo",
 		"withy stand allowance MB-03 --stems 24 --parents 6",
@@ -92,6 +92,8 @@ func newRoot(s *session) *cobra.Command {
 	root.SetFlagErrorFunc(flagFault)
 	root.PersistentFlags().StringVar(&s.settings.Server, "server", s.settings.Server, "address of a server to talk to, as in http://127.0.0.1:8347")
 	root.PersistentFlags().Lookup("server").DefValue = "" // the help is the same everywhere
+	root.PersistentFlags().StringVar(&s.settings.Token, "token", s.settings.Token, "token to show at the door; WITHY_TOKEN keeps it out of the list of processes")
+	root.PersistentFlags().Lookup("token").DefValue = ""
 	root.PersistentFlags().BoolVar(&s.json, "json", false, "print JSON, as the server answers it")
 	root.AddGroup(
 		&cobra.Group{ID: groupStands, Title: "Stands:"},
@@ -99,7 +101,7 @@ func newRoot(s *session) *cobra.Command {
 		&cobra.Group{ID: groupRunning, Title: "Running it:"})
 	add(root, groupStands, newTaxon(s), newStand(s), newSurvey(s))
 	add(root, groupBatches, newBatch(s), newCheck(s), newPot(s), newDue(s), newRemind(s), newRooting(s))
-	add(root, groupRunning, newDemo(s), newNursery(s), newServe(s), newMigrate(s), newHealth(s))
+	add(root, groupRunning, newDemo(s), newNursery(s), newServe(s), newToken(s), newMigrate(s), newHealth(s))
 	root.SetHelpCommandGroupID(groupRunning)
 	root.SetCompletionCommandGroupID(groupRunning)
 	s.completeCodes(root)

@@ -12,6 +12,7 @@ import (
 
 	"withybed/api"
 	"withybed/jobs"
+	"withybed/models"
 )
 
 func newServe(s *session) *cobra.Command {
@@ -20,8 +21,9 @@ func newServe(s *session) *cobra.Command {
 	cmd := &cobra.Command{
 		Use: "serve", Short: "Serve the API, and run what the nursery does by itself",
 		Long: `Serves the API and a page of its problems, writes the flags every day and makes
-the weekly reminder. It listens to this computer alone, since it does not yet ask
-who is calling. Ctrl-C stops it once requests under way have ended.`,
+the weekly reminder. It listens to this computer alone unless told otherwise, and
+elsewhere only once there is a token: see withy token add. Ctrl-C stops it once
+requests under way have ended.`,
 		Example: examples("withy serve", "withy serve --listen 127.0.0.1:9000", "WITHY_DATABASE_URL=postgres://withy@db.wrenlow.example/withybed withy serve --migrate"),
 		Args:    takes(),
 		RunE: func(cmd *cobra.Command, _ []string) error {
@@ -44,6 +46,10 @@ func (s *session) serve(ctx context.Context, migrate bool) (err error) {
 	if err != nil {
 		return err
 	}
+	reachable, err := api.CheckListen(s.settings.Listen)
+	if err != nil {
+		return err
+	}
 	listener, err := listenAt(s.settings.Listen) // before the database is touched
 	if err != nil {
 		return err
@@ -54,8 +60,13 @@ func (s *session) serve(ctx context.Context, migrate bool) (err error) {
 	}
 	defer func() { err = errors.Join(err, h.Close()) }()
 	s.warnOfZone(h.view.TimeZone)
+	if err := s.checkDoor(ctx, h, reachable); err != nil {
+		return errors.Join(err, listener.Close())
+	}
 
+	counts := s.numbers(h)
 	runner := jobs.New(jobs.Table(h.Nursery), log)
+	runner.Watch = counts.Job
 	if err := runner.Start(ctx); err != nil {
 		return errors.Join(err, listener.Close())
 	}
@@ -65,14 +76,27 @@ func (s *session) serve(ctx context.Context, migrate bool) (err error) {
 	if err := s.out.Flush(); err != nil {
 		return errors.Join(err, listener.Close())
 	}
-	server := api.Server{Handler: s.handler(h, log), Log: log}
+	server := api.Server{Handler: s.handler(h, log, counts), Log: log}
 	return server.Serve(ctx, listener)
 }
 
-func listenAt(address string) (net.Listener, error) {
-	if err := api.CheckListen(address); err != nil {
-		return nil, err
+// checkDoor refuses to let others reach a server that asks for no token yet, and
+// says how far this computer is alone with one that nobody else can reach.
+func (s *session) checkDoor(ctx context.Context, h *house, reachable bool) error {
+	needed, err := h.TokensNeeded(ctx)
+	switch {
+	case err != nil || needed:
+		return err
+	case reachable:
+		return models.Errorf(models.Forbidden, "not-loopback",
+			"%s can be reached from other computers, and there is no token yet, so that everyone could change every record: make the first with withy token add NAME --role coordinator, or listen on %s",
+			s.settings.Listen, defaultListen)
 	}
+	s.warn("there is no token yet: whoever reaches this address on this computer acts as coordinator. Behind a proxy it is not private: make a token first, with withy token add NAME --role coordinator")
+	return nil
+}
+
+func listenAt(address string) (net.Listener, error) {
 	listener, err := net.Listen("tcp", address)
 	switch {
 	case errors.Is(err, syscall.EADDRINUSE):

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"strings"
+	"time"
 )
 
 // Kind groups errors by the reaction they call for. The API turns a kind into
@@ -48,9 +49,10 @@ type Error struct {
 	Code        string
 	Detail      string
 	Fields      []Field
-	Suggestions []string // near names, nearest first
-	Allowed     *int     // stems still possible; refusals only
-	Binding     *Binding // the rule that refuses; refusals only
+	Suggestions []string      // near names, nearest first
+	Allowed     *int          // stems still possible; refusals only
+	Binding     *Binding      // the rule that refuses; refusals only
+	Wait        time.Duration // until it may be tried again; TooMany only
 }
 
 // Error is the detail with its fields, as one sentence.

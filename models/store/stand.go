@@ -159,6 +159,13 @@ func (tx *Tx) filteredStands(f models.StandFilter) (*gorm.DB, error) {
 	return query, nil
 }
 
+// ManagesLand says whether a stand names someone as its land manager, compared
+// without case.
+func (tx *Tx) ManagesLand(landManager string) (bool, error) {
+	spelt, err := tx.spellings("land_manager", landManager)
+	return len(spelt) > 0, err
+}
+
 // spellings are what a column of the stands holds that differs from a name in
 // case and spaces only. They are compared here: the databases fold the case of
 // ASCII letters only.

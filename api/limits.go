@@ -1,0 +1,140 @@
+package api
+
+import (
+	"net/http"
+	"net/netip"
+	"slices"
+	"strconv"
+	"strings"
+	"sync"
+	"time"
+
+	"golang.org/x/time/rate"
+
+	"withybed/models"
+)
+
+// How often an address may try in vain: some at once, then one every so often.
+const (
+	failuresAtOnce = 20
+	failureEvery   = 6 * time.Second
+)
+
+// limits keep one caller from taking what is there for all.
+type limits struct {
+	clock    models.Clock
+	proxies  []netip.Prefix
+	failures buckets // by address
+	requests buckets // by token
+}
+
+func newLimits(d Deps) *limits {
+	return &limits{
+		clock: d.Clock, proxies: d.Proxies,
+		failures: buckets{every: rate.Every(failureEvery), atOnce: failuresAtOnce},
+		requests: buckets{every: rate.Limit(d.Rate), atOnce: d.Rate * burstSeconds},
+	}
+}
+
+// burstSeconds is how long a token may save up what it does not ask.
+const burstSeconds = 10
+
+// failed is what a request is told that came in vain. An address that tries too
+// often is told so and nothing else.
+func (l *limits) failed(r *http.Request, err error) error {
+	known := models.AsError(err)
+	if known == nil || known.Kind != models.Unauthenticated || known.Code == "token-missing" {
+		return err
+	}
+	from := l.addressOf(r)
+	if wait := l.failures.take(from.String(), l.clock.Now()); wait > 0 {
+		return tooMany("too-many-attempts", wait, "too many requests with wrong tokens came from %s", from)
+	}
+	return err
+}
+
+// spend refuses a token that asks too much.
+func (l *limits) spend(token string) error {
+	if wait := l.requests.take(token, l.clock.Now()); wait > 0 {
+		return tooMany("too-many-requests", wait, "this token asks too much at once")
+	}
+	return nil
+}
+
+func tooMany(code string, wait time.Duration, format string, args ...any) error {
+	err := models.Errorf(models.TooMany, code, format, args...)
+	err.Wait = wait
+	err.Detail += ": try again in " + strconv.Itoa(seconds(wait)) + " seconds"
+	return err
+}
+
+// seconds is a time to wait, in whole seconds and at least one.
+func seconds(wait time.Duration) int { return max(1, int((wait+time.Second-1)/time.Second)) }
+
+// addressOf is the address a request comes from: the other end of the connection,
+// or, where that is a proxy that is known, the last address before it that is none
+// (X-Forwarded-For, right to left).
+func (l *limits) addressOf(r *http.Request) netip.Addr {
+	at, _ := addressIn(r.RemoteAddr)
+	hops := strings.Split(strings.Join(r.Header.Values("X-Forwarded-For"), ","), ",")
+	for _, hop := range slices.Backward(hops) {
+		if !l.isProxy(at) {
+			return at
+		}
+		before, ok := addressIn(strings.TrimSpace(hop))
+		if !ok {
+			return at
+		}
+		at = before
+	}
+	return at
+}
+
+func (l *limits) isProxy(at netip.Addr) bool {
+	return slices.ContainsFunc(l.proxies, func(p netip.Prefix) bool { return p.Contains(at) })
+}
+
+// mostBuckets bounds how many callers are counted at once.
+const mostBuckets = 4096
+
+// buckets count by name how often something may be done.
+type buckets struct {
+	every  rate.Limit
+	atOnce int
+
+	mu     sync.Mutex
+	byName map[string]*rate.Limiter
+}
+
+// take counts one, and says how long to wait where that is one too many.
+func (b *buckets) take(name string, now time.Time) time.Duration {
+	b.mu.Lock()
+	defer b.mu.Unlock()
+	if b.byName == nil || len(b.byName) >= mostBuckets {
+		b.forgetFull(now)
+	}
+	limiter := b.byName[name]
+	if limiter == nil {
+		limiter = rate.NewLimiter(b.every, b.atOnce)
+		b.byName[name] = limiter
+	}
+	turn := limiter.ReserveN(now, 1)
+	wait := turn.DelayFrom(now)
+	if wait > 0 {
+		turn.CancelAt(now)
+	}
+	return wait
+}
+
+// forgetFull drops those who have not asked for so long that they may ask as much
+// as a new one, and everyone if that makes no room.
+func (b *buckets) forgetFull(now time.Time) {
+	for name, limiter := range b.byName {
+		if limiter.TokensAt(now) >= float64(b.atOnce) {
+			delete(b.byName, name)
+		}
+	}
+	if b.byName == nil || len(b.byName) >= mostBuckets {
+		b.byName = map[string]*rate.Limiter{}
+	}
+}
