@@ -174,11 +174,24 @@ func Check(ctx context.Context, db *sql.DB, dialect string) error {
 }
 
 func check(ctx context.Context, steps fs.FS, db *sql.DB, dialect string) error {
-	all, err := status(ctx, steps, db, dialect)
+	database, program, err := versions(ctx, steps, db, dialect)
 	if err != nil {
 		return err
 	}
-	var database, program int64
+	if database != program {
+		return &VersionError{Database: database, Program: program}
+	}
+	return nil
+}
+
+// Version is the version of the schema of the database; 0 is an empty one.
+func Version(ctx context.Context, db *sql.DB, dialect string) (int64, error) {
+	database, _, err := versions(ctx, files, db, dialect)
+	return database, err
+}
+
+func versions(ctx context.Context, steps fs.FS, db *sql.DB, dialect string) (database, program int64, err error) {
+	all, err := status(ctx, steps, db, dialect)
 	for _, m := range all {
 		if !m.Pending {
 			database = m.Version
@@ -187,8 +200,5 @@ func check(ctx context.Context, steps fs.FS, db *sql.DB, dialect string) error {
 			program = m.Version
 		}
 	}
-	if database != program {
-		return &VersionError{Database: database, Program: program}
-	}
-	return nil
+	return database, program, err
 }

@@ -42,6 +42,12 @@ func (l *Letter) State() LetterState {
 	return LetterWaiting
 }
 
+// MailCounts says how many letters there are that ask for attention.
+type MailCounts struct {
+	Waiting int // to be sent, or sent again
+	GivenUp int // lately
+}
+
 // LetterView is a letter as coordinators see it.
 type LetterView struct {
 	ID        string      `json:"id" doc:"Identifier of the letter"`

@@ -69,6 +69,7 @@ CREATE TABLE outbox (
     CONSTRAINT outbox_once UNIQUE (occasion, address)
 );
 CREATE INDEX outbox_waiting ON outbox (try_at, id) WHERE sent_at IS NULL AND given_up_at IS NULL;
+CREATE INDEX outbox_given_up ON outbox (given_up_at) WHERE given_up_at IS NOT NULL;
 
 CREATE TABLE others_cuts (
     id          TEXT        NOT NULL,

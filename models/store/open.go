@@ -125,6 +125,15 @@ func (s *Store) Dialect() string { return s.dialect }
 // SQL is the pool that writes, for the migrations alone.
 func (s *Store) SQL() *sql.DB { return s.pool(s.writer) }
 
+// Pools are the pools of connections by what they do, for those who watch how
+// busy they are.
+func (s *Store) Pools() map[string]*sql.DB {
+	if s.writer == s.reader {
+		return map[string]*sql.DB{"all": s.SQL()}
+	}
+	return map[string]*sql.DB{"writer": s.SQL(), "reader": s.pool(s.reader)}
+}
+
 // LockPath is the file that keeps two processes from migrating one SQLite file
 // at once. It is empty on PostgreSQL, which has locks of its own.
 func (s *Store) LockPath() string {
