@@ -29,15 +29,6 @@ func (p *page) String() string { return strings.TrimRight(p.text.String(), "\n")
 
 func (p *page) gap() { p.text.WriteByte('\n') }
 
-// heading begins a part of the page, where it has anything to say.
-func (p *page) heading(text string, items int) {
-	if items == 0 {
-		return
-	}
-	p.gap()
-	p.write(0, text)
-}
-
 // write breaks a text into lines at spaces and indents them by some steps. A
 // word that is longer than a line stands on one of its own.
 func (p *page) write(steps int, text string) {

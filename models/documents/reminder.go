@@ -8,7 +8,7 @@ import (
 	"withybed/models/rules"
 )
 
-// ReminderText is a reminder in words, for a terminal and for mail: what to
+// ReminderText is a reminder in words, for a terminal and to keep: what to
 // review first, what to pot up by bench, what else is due and what falls due
 // before the next reminder, then stands near a limit and surveys that run out.
 // Lines hold at most width characters where their words allow it; 0 is 72 and
@@ -16,50 +16,66 @@ import (
 func ReminderText(nurseryName string, r models.Reminder, width int) string {
 	p := newPage(width)
 	p.write(0, nurseryName)
-	p.write(0, "Reminder for the week from "+dayWords(r.Week))
-	if r.On != r.Week {
-		p.write(0, "It speaks of "+dayWords(r.On)+".")
-	}
-	if r.CoversFrom.Before(r.Week) {
-		p.write(0, fmt.Sprintf("No reminder was made for the weeks before, from %s on: this one stands for them too.", dayWords(r.CoversFrom)))
+	for _, line := range reminderLead(&r) {
+		p.write(0, line)
 	}
 	if r.Body.Empty() {
 		p.gap()
 		p.write(0, "Nothing is due.")
 		return p.String()
 	}
-	body := &r.Body
-	p.reviews(body.Review)
-	p.potUp(body.PotUp)
-	p.due("Also due", body.Due)
-	p.coming(body.Coming)
-	p.stands("Stands near a limit", body.Stands)
-	p.stands("Surveys that run out", body.Expiring)
-	p.cautions(body)
+	p.parts(reminderParts(&r.Body))
+	p.paragraphs(cautions(&r.Body))
 	return p.String()
+}
+
+// reminderLead says what week a reminder is of.
+func reminderLead(r *models.Reminder) []string {
+	lead := []string{"Reminder for the week from " + dayWords(r.Week)}
+	if r.On != r.Week {
+		lead = append(lead, "It speaks of "+dayWords(r.On)+".")
+	}
+	if r.CoversFrom.Before(r.Week) {
+		lead = append(lead, fmt.Sprintf("No reminder was made for the weeks before, from %s on: this one stands for them too.", dayWords(r.CoversFrom)))
+	}
+	return lead
+}
+
+// reminderParts are the parts of a reminder that say something.
+func reminderParts(body *models.Notices) []part {
+	return filled(
+		reviewPart(body.Review),
+		potUpPart(body.PotUp),
+		duePart("Also due", body.Due),
+		comingPart(body.Coming),
+		standsPart("Stands near a limit", body.Stands),
+		standsPart("Surveys that run out", body.Expiring))
 }
 
 func dayWords(d models.Date) string { return d.Weekday().String() + " " + d.String() }
 
-func (p *page) reviews(list []models.ReviewNotice) {
-	p.heading("To review first", len(list))
+func reviewPart(list []models.ReviewNotice) part {
+	var g group
 	for _, n := range list {
-		p.write(1, n.Batch)
-		p.write(2, n.Text)
+		g.Entries = append(g.Entries, entry{n.Batch, n.Text})
 	}
+	return part{"To review first", []group{g}}
 }
 
-func (p *page) potUp(items []models.DueItem) {
-	p.heading("Pot up", len(items))
+// potUpPart has a group for each bench.
+func potUpPart(items []models.DueItem) part {
+	p := part{Heading: "Pot up"}
 	items = slices.Clone(items)
 	rules.SortByBench(items)
 	for i, item := range items {
 		if i == 0 || item.Bench != items[i-1].Bench {
-			p.write(1, benchWords(item.Bench))
+			p.Groups = append(p.Groups, group{Place: benchWords(item.Bench)})
 		}
-		p.write(2, fmt.Sprintf("%s, %s: %s%s", item.Batch, item.Taxon, models.Counted(item.Count, "cutting"), urgentWords(item)))
-		p.write(3, item.Reason)
+		g := &p.Groups[len(p.Groups)-1]
+		what := fmt.Sprintf("%s, %s: %s%s", item.Batch, item.Taxon, models.Counted(item.Count, "cutting"), urgentWords(item))
+		g.Entries = append(g.Entries, entry{what, item.Reason})
 	}
+	return p
 }
 
 func benchWords(bench string) string {
@@ -69,20 +85,20 @@ func benchWords(bench string) string {
 	return "Bench " + bench
 }
 
-func (p *page) due(heading string, items []models.DueItem) {
-	p.heading(heading, len(items))
+func duePart(heading string, items []models.DueItem) part {
+	var g group
 	for _, item := range items {
-		p.write(1, itemWords(item)+urgentWords(item))
-		p.write(2, item.Reason)
+		g.Entries = append(g.Entries, entry{itemWords(item) + urgentWords(item), item.Reason})
 	}
+	return part{heading, []group{g}}
 }
 
-func (p *page) coming(items []models.DueItem) {
-	p.heading("Falls due before the next reminder", len(items))
+func comingPart(items []models.DueItem) part {
+	var g group
 	for _, item := range items {
-		p.write(1, dayWords(item.Since)+": "+itemWords(item))
-		p.write(2, item.Reason)
+		g.Entries = append(g.Entries, entry{dayWords(item.Since) + ": " + itemWords(item), item.Reason})
 	}
+	return part{"Falls due before the next reminder", []group{g}}
 }
 
 func itemWords(item models.DueItem) string {
@@ -100,32 +116,33 @@ func urgentWords(item models.DueItem) string {
 	return ""
 }
 
-func (p *page) stands(heading string, list []models.StandNotice) {
-	p.heading(heading, len(list))
+func standsPart(heading string, list []models.StandNotice) part {
+	var g group
 	for _, n := range list {
-		text := n.Stand + ", " + n.Name
+		what := n.Stand + ", " + n.Name
 		if n.Crossed {
-			text += " (new)"
+			what += " (new)"
 		}
-		p.write(1, text)
-		p.write(2, n.Text)
+		g.Entries = append(g.Entries, entry{what, n.Text})
 	}
+	return part{heading, []group{g}}
 }
 
-// cautions closes a reminder with the care that fits the work it asks for.
-func (p *page) cautions(body *models.Notices) {
+// cautions are the care that fits the work a reminder asks for, in paragraphs.
+func cautions(body *models.Notices) [][]string {
+	var care [][]string
 	items := slices.Concat(body.PotUp, body.Due, body.Coming)
 	if len(items) > 0 {
-		p.gap()
-		p.write(0, "Clean tools and tables between lots. Keep what looks sick apart, with water of its own, and tell the lead.")
-	}
-	if slices.ContainsFunc(items, aboutWaiting) {
-		p.write(0, "Rooting hormone and bleach: wear gloves, follow the label, and mix bleach with nothing but water.")
+		work := []string{"Clean tools and tables between lots. Keep what looks sick apart, with water of its own, and tell the lead."}
+		if slices.ContainsFunc(items, aboutWaiting) {
+			work = append(work, "Rooting hormone and bleach: wear gloves, follow the label, and mix bleach with nothing but water.")
+		}
+		care = append(care, work)
 	}
 	if len(body.Review)+len(body.Stands)+len(body.Expiring) > 0 {
-		p.gap()
-		p.write(0, "No number here is leave to cut: local rules, the land manager and the permit decide.")
+		care = append(care, noLeave)
 	}
+	return care
 }
 
 func aboutWaiting(item models.DueItem) bool {
