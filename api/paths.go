@@ -21,6 +21,11 @@ type BatchPath struct {
 	Batch string `path:"batch" minLength:"1" maxLength:"80" doc:"Code of the batch, compared without case" example:"MB-03-2026-7"`
 }
 
+// PersonPath is embedded in the input of every route about one person.
+type PersonPath struct {
+	Person string `path:"person" minLength:"1" maxLength:"80" doc:"Code of the person, compared without case" example:"RQ"`
+}
+
 // once names a POST that may be sent again: its path, with the names in it, and
 // its key.
 func (k Keyed) once(path ...string) nursery.Once {

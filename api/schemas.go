@@ -25,6 +25,7 @@ func describeModels(r huma.Registry) {
 	patchable[models.Date](r)
 	patchable[models.Decimal](r)
 	patchable[models.Sensitivity](r)
+	patchable[[]models.MailList](r)
 }
 
 // dateSchema is how a models.Date is written.

@@ -31,7 +31,7 @@ type addDisturbanceInput struct {
 	Body models.NewDisturbance
 }
 
-func (h handlers) addDisturbance(ctx context.Context, in *addDisturbanceInput) (*answered[models.Disturbance], error) {
+func (h handlers) addDisturbance(ctx context.Context, in *addDisturbanceInput) (*answered[models.DisturbanceView], error) {
 	return answer(h.nursery.AddDisturbance(ctx, in.once("stands", in.Stand, "disturbances"), in.Stand, in.Body))
 }
 
@@ -47,8 +47,8 @@ func (c *Client) Surveys(ctx context.Context, stand string) All[models.SurveyVie
 }
 
 // AddDisturbance enters what ends the surveys of a stand.
-func (c *Client) AddDisturbance(ctx context.Context, stand string, req models.NewDisturbance) (models.Disturbance, error) {
-	event, _, err := post[models.Disturbance](ctx, c, pathOf("stands", stand, "disturbances"), req)
+func (c *Client) AddDisturbance(ctx context.Context, stand string, req models.NewDisturbance) (models.DisturbanceView, error) {
+	event, _, err := post[models.DisturbanceView](ctx, c, pathOf("stands", stand, "disturbances"), req)
 	return event, err
 }
 

@@ -161,6 +161,9 @@ func within(path string, list []string) bool {
 func wantPure(t *testing.T, name string, imports []string) {
 	t.Helper()
 	for _, path := range imports {
+		if path == "net/mail" { // it reads addresses, and sends nothing
+			continue
+		}
 		if slices.Contains(impure, path) || strings.HasPrefix(path, "net/") || strings.HasPrefix(path, "os/") {
 			t.Errorf("%s is to be pure, and imports %s", name, path)
 		}

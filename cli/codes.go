@@ -15,14 +15,16 @@ import (
 // offered is how many codes the shell is offered at most.
 const offered = 200
 
-// completeCodes offers the codes of stands and batches to the shell, wherever a
-// command takes one.
+// completeCodes offers the codes of stands, batches and people to the shell,
+// wherever a command takes one.
 func (s *session) completeCodes(cmd *cobra.Command) {
 	switch {
 	case strings.HasSuffix(cmd.Use, " STAND"):
 		cmd.ValidArgsFunction = s.offer(standCodes)
 	case strings.HasSuffix(cmd.Use, " BATCH"):
 		cmd.ValidArgsFunction = s.offer(batchCodes)
+	case strings.HasSuffix(cmd.Use, " PERSON"):
+		cmd.ValidArgsFunction = s.offer(personCodes)
 	}
 	if cmd.Flags().Lookup("stand") != nil {
 		_ = cmd.RegisterFlagCompletionFunc("stand", s.offer(standCodes)) // fails only for a flag that is not there
@@ -77,6 +79,16 @@ func batchCodes(ctx context.Context, c *api.Client) (codes []string) {
 			break
 		}
 		codes = append(codes, batch.Code+"\t"+batch.Taxon)
+	}
+	return codes
+}
+
+func personCodes(ctx context.Context, c *api.Client) (codes []string) {
+	for person, err := range c.People(ctx) {
+		if err != nil || len(codes) == offered {
+			break
+		}
+		codes = append(codes, person.Code+"\t"+person.Name)
 	}
 	return codes
 }

@@ -24,9 +24,10 @@ func newDisturb(s *session) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return show(s, event, func(d models.Disturbance) {
+			return show(s, event, func(d models.DisturbanceView) {
 				s.say("Recorded: %s on %s. The surveys of %s up to that day are no longer good.", d.Kind, d.HappenedOn, args[0])
 				s.say("Next: count the stand again, and enter it with withy survey add %s.", args[0])
+				s.warnAll(d.Warnings)
 			})
 		}),
 	}

@@ -141,6 +141,12 @@ type Disturbance struct {
 	EnteredAt  time.Time `json:"entered_at" doc:"When it was entered, UTC"`
 }
 
+// DisturbanceView answers the request that enters a disturbance.
+type DisturbanceView struct {
+	Disturbance
+	Warnings []string `json:"warnings" doc:"What to look at again"`
+}
+
 // NewDisturbance is the request that enters a disturbance.
 type NewDisturbance struct {
 	On   Date   `json:"on" doc:"Day it happened" example:"2026-10-30"`

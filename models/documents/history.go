@@ -104,7 +104,15 @@ func unrootedAfter(c *models.Check, tally *models.Tally, known bool) *int {
 
 // did is who did something, or only that it was done.
 func did(who, what string) string {
-	return strings.TrimSpace(who + " " + what)
+	return strings.TrimSpace(someone(who) + " " + what)
+}
+
+// someone is whom a sentence speaks of: a code, or one who has none.
+func someone(who string) string {
+	if who == models.NotListed {
+		return "someone " + who
+	}
+	return who
 }
 
 // told is a detail with what it is, where there is one.

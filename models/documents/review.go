@@ -12,7 +12,7 @@ import (
 func ReviewNotice(r *models.BatchRecord) models.ReviewNotice {
 	text := fmt.Sprintf("%s cut at %s on %s", models.Counted(r.StemsCut, "stem"), r.Stand, r.CollectedOn)
 	if r.CollectedBy != "" {
-		text += " by " + r.CollectedBy
+		text += " by " + someone(r.CollectedBy)
 	}
 	text += told("; recorded against a rule", strings.TrimSuffix(r.RefusedBy, ".")) + told("; reason", r.Reason)
 	if n := len(r.Reviews); n > 0 && !r.Reviews[n-1].Accepted {

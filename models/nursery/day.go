@@ -151,6 +151,10 @@ func (d *day) enter(req models.NewBatch) error {
 	if stand == nil {
 		return d.noStand(req.Stand)
 	}
+	unlisted, err := d.now.settle(req.PersonFields())
+	if err != nil {
+		return err
+	}
 	batch, warnings, err := rules.EnterBatch(stand, req, d.now.today)
 	refusal := models.AsError(err)
 	if err != nil && (refusal == nil || refusal.Kind != models.Refused) {
@@ -179,7 +183,7 @@ func (d *day) enter(req models.NewBatch) error {
 	if record.Active, err = rules.Active(record); err != nil {
 		return err
 	}
-	d.keep(stand, record, warnings)
+	d.keep(stand, record, append(warnings, unlisted...))
 	return nil
 }
 

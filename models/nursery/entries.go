@@ -8,11 +8,16 @@ import (
 	"withybed/models/store"
 )
 
-// enter runs the entry of something about one batch: the batch is held and read,
-// add decides and appends to the record, and the batch is counted up.
-func (n *Nursery) enter(ctx context.Context, o Once, code string, req any, add func(tx *store.Tx, now moment, r *models.BatchRecord) ([]string, error)) (models.BatchView, error) {
+// enter runs the entry of something about one batch: the people whom the request
+// names are settled, the batch is held and read, add decides and appends to the
+// record, and the batch is counted up.
+func (n *Nursery) enter(ctx context.Context, o Once, code string, req any, people []models.PersonField, add func(tx *store.Tx, now moment, r *models.BatchRecord) ([]string, error)) (models.BatchView, error) {
 	return once(ctx, n, o, req, func(tx *store.Tx, now moment) (models.BatchView, error) {
 		record, err := findBatch(tx, code)
+		if err != nil {
+			return models.BatchView{}, err
+		}
+		unlisted, err := now.settle(people)
 		if err != nil {
 			return models.BatchView{}, err
 		}
@@ -20,7 +25,7 @@ func (n *Nursery) enter(ctx context.Context, o Once, code string, req any, add f
 		if err != nil {
 			return models.BatchView{}, err
 		}
-		return touch(tx, now, record, warnings)
+		return touch(tx, now, record, append(warnings, unlisted...))
 	})
 }
 
@@ -40,7 +45,7 @@ func touch(tx *store.Tx, now moment, record *models.BatchRecord, warnings []stri
 
 // Stick sticks the cuttings of a batch.
 func (n *Nursery) Stick(ctx context.Context, o Once, code string, req models.NewSticking) (models.BatchView, error) {
-	return n.enter(ctx, o, code, req, func(tx *store.Tx, now moment, r *models.BatchRecord) ([]string, error) {
+	return n.enter(ctx, o, code, req, req.PersonFields(), func(tx *store.Tx, now moment, r *models.BatchRecord) ([]string, error) {
 		sticking, warnings, err := rules.Stick(r, req, now.today)
 		if err != nil {
 			return nil, err
@@ -54,7 +59,7 @@ func (n *Nursery) Stick(ctx context.Context, o Once, code string, req models.New
 // Move puts cuttings to soak or into a store, or records them as used or lost,
 // before they are stuck.
 func (n *Nursery) Move(ctx context.Context, o Once, code string, req models.NewMove) (models.BatchView, error) {
-	return n.enter(ctx, o, code, req, func(tx *store.Tx, now moment, r *models.BatchRecord) ([]string, error) {
+	return n.enter(ctx, o, code, req, nil, func(tx *store.Tx, now moment, r *models.BatchRecord) ([]string, error) {
 		move, warnings, err := rules.MoveCuttings(r, req, now.today)
 		if err != nil {
 			return nil, err
@@ -67,7 +72,7 @@ func (n *Nursery) Move(ctx context.Context, o Once, code string, req models.NewM
 
 // Check enters a look at a tray.
 func (n *Nursery) Check(ctx context.Context, o Once, code string, req models.NewCheck) (models.BatchView, error) {
-	return n.enter(ctx, o, code, req, func(tx *store.Tx, now moment, r *models.BatchRecord) ([]string, error) {
+	return n.enter(ctx, o, code, req, req.PersonFields(), func(tx *store.Tx, now moment, r *models.BatchRecord) ([]string, error) {
 		check, warnings, err := rules.Check(r, req, now.today)
 		if err != nil {
 			return nil, err
@@ -80,7 +85,7 @@ func (n *Nursery) Check(ctx context.Context, o Once, code string, req models.New
 
 // Pot pots rooted cuttings up.
 func (n *Nursery) Pot(ctx context.Context, o Once, code string, req models.NewPotting) (models.BatchView, error) {
-	return n.enter(ctx, o, code, req, func(tx *store.Tx, now moment, r *models.BatchRecord) ([]string, error) {
+	return n.enter(ctx, o, code, req, req.PersonFields(), func(tx *store.Tx, now moment, r *models.BatchRecord) ([]string, error) {
 		potting, warnings, err := rules.Pot(r, req, now.today)
 		if err != nil {
 			return nil, err
@@ -93,7 +98,7 @@ func (n *Nursery) Pot(ctx context.Context, o Once, code string, req models.NewPo
 
 // Review answers a batch that was cut against a rule.
 func (n *Nursery) Review(ctx context.Context, o Once, code string, req models.NewReview) (models.BatchView, error) {
-	return n.enter(ctx, o, code, req, func(tx *store.Tx, now moment, r *models.BatchRecord) ([]string, error) {
+	return n.enter(ctx, o, code, req, req.PersonFields(), func(tx *store.Tx, now moment, r *models.BatchRecord) ([]string, error) {
 		review, err := rules.Review(r, req)
 		if err != nil {
 			return nil, err

@@ -65,7 +65,8 @@ type moment struct {
 	place  *time.Location
 	today  models.Date
 	caller models.Caller
-	change *change // what is kept of a write; nil where nothing is
+	change *change                      // what is kept of a write; nil where nothing is
+	people func() (rules.People, error) // the codes of people, read once where they are asked for
 	models.Nursery
 }
 
@@ -77,7 +78,7 @@ func (n *Nursery) moment(tx *store.Tx) (moment, error) {
 	if err != nil {
 		return moment{}, err
 	}
-	now := moment{at: n.clock.Now(), Nursery: nursery, caller: CallerIn(tx.Context())}
+	now := moment{at: n.clock.Now(), Nursery: nursery, caller: CallerIn(tx.Context()), people: peopleOf(tx)}
 	return now, now.relocate()
 }
 

@@ -106,7 +106,7 @@ func notices(tx *store.Tx, now moment, r *models.Reminder) (models.Notices, erro
 	rules.SortByBench(body.PotUp)
 	rules.SortDue(body.Due)
 	rules.SortDue(body.Coming)
-	if body.Review, err = toReview(tx); err != nil {
+	if body.Review, err = toReview(tx, now); err != nil {
 		return body, err
 	}
 	err = aboutStands(tx, now, r, &body)
@@ -123,14 +123,18 @@ func nextReminder(now moment, on models.Date) models.Date {
 	return models.DateIn(rules.NextReminder(at, now.Settings, now.place), now.place)
 }
 
-func toReview(tx *store.Tx) ([]models.ReviewNotice, error) {
+func toReview(tx *store.Tx, now moment) ([]models.ReviewNotice, error) {
 	records, err := tx.EveryBatchRecord(models.BatchFilter{AwaitsReview: true})
+	if err != nil {
+		return nil, err
+	}
+	people, err := now.people()
 	if err != nil {
 		return nil, err
 	}
 	list := []models.ReviewNotice{}
 	for _, record := range records {
-		list = append(list, documents.ReviewNotice(record))
+		list = append(list, documents.ReviewNotice(people.Veiled(record)))
 	}
 	return list, nil
 }

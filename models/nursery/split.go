@@ -18,6 +18,10 @@ func (n *Nursery) Split(ctx context.Context, o Once, code string, req models.New
 		if err != nil {
 			return none, err
 		}
+		unlisted, err := now.settle(req.PersonFields())
+		if err != nil {
+			return none, err
+		}
 		arms, warnings, err := rules.SplitArms(family.first, req, now.today)
 		if err != nil {
 			return none, err
@@ -30,7 +34,7 @@ func (n *Nursery) Split(ctx context.Context, o Once, code string, req models.New
 			return none, err
 		}
 		view := models.SplitView{}
-		if view.Batch, err = touch(tx, now, family.first, warnings); err != nil {
+		if view.Batch, err = touch(tx, now, family.first, append(warnings, unlisted...)); err != nil {
 			return none, err
 		}
 		for _, sister := range sisters {
@@ -53,6 +57,10 @@ func (n *Nursery) Decide(ctx context.Context, o Once, code string, req models.Ne
 		if err != nil {
 			return none, err
 		}
+		unlisted, err := now.settle(req.PersonFields())
+		if err != nil {
+			return none, err
+		}
 		record := family.first
 		decision, lifted, warnings, err := rules.Decide(record, req, now.today)
 		if err != nil {
@@ -68,7 +76,7 @@ func (n *Nursery) Decide(ctx context.Context, o Once, code string, req models.Ne
 				return none, err
 			}
 		}
-		return touch(tx, now, record, warnings)
+		return touch(tx, now, record, append(warnings, unlisted...))
 	})
 }
 

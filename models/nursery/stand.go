@@ -3,6 +3,7 @@ package nursery
 import (
 	"context"
 	"errors"
+	"slices"
 
 	"withybed/models"
 	"withybed/models/rules"
@@ -81,9 +82,10 @@ func (n *Nursery) Stands(ctx context.Context, q StandQuery) (models.List[models.
 		if err != nil {
 			return list, err
 		}
-		return listOf(records, func(r *models.StandRecord) models.StandView {
+		list = listOf(records, func(r *models.StandRecord) models.StandView {
 			return standView(r, now.today, exact)
-		}), nil
+		})
+		return list, veilAll(list.Items, now.veil)
 	})
 }
 
@@ -107,7 +109,8 @@ func (n *Nursery) Stand(ctx context.Context, code string, exact bool) (models.St
 		if err != nil {
 			return models.StandView{}, err
 		}
-		return standView(record, now.today, exact), nil
+		view := standView(record, now.today, exact)
+		return view, now.veil(view.PersonFields())
 	})
 }
 
@@ -123,6 +126,10 @@ func (n *Nursery) EditStand(ctx context.Context, code string, version int, edit 
 			return none, err
 		}
 		if err := rules.MayEditStand(now.caller, &edit); err != nil {
+			return none, err
+		}
+		unlisted, err := now.settle(edit.PersonFields())
+		if err != nil {
 			return none, err
 		}
 		if err := now.change.tell(edit); err != nil {
@@ -152,8 +159,8 @@ func (n *Nursery) EditStand(ctx context.Context, code string, version int, edit 
 			}
 		}
 		view := standView(record, now.today, now.caller.Is(models.Manager))
-		view.Warnings = append(view.Warnings, rules.EditWarnings(&edit, rule, closures)...)
-		return view, nil
+		view.Warnings = slices.Concat(view.Warnings, rules.EditWarnings(&edit, rule, closures), unlisted)
+		return view, now.veil(view.PersonFields())
 	})
 }
 
@@ -164,7 +171,8 @@ func (n *Nursery) Versions(ctx context.Context, code string) (models.StandVersio
 		if err != nil {
 			return models.StandVersions{}, err
 		}
-		return models.StandVersions{Stand: record.Code, HarvestRules: record.Rules, Closures: record.Closures}, nil
+		versions := models.StandVersions{Stand: record.Code, HarvestRules: record.Rules, Closures: record.Closures}
+		return versions, now.veil(versions.PersonFields())
 	})
 }
 
@@ -187,14 +195,18 @@ func (n *Nursery) Allowance(ctx context.Context, code string, q AllowanceQuery) 
 	})
 }
 
-// Ledger lists the entries of a stand's ledger, the latest entered first.
+// Ledger lists the entries of a stand's ledger, the latest entered first. To
+// whomever it is shown, it names people by their codes alone.
 func (n *Nursery) Ledger(ctx context.Context, code string, page models.Page) (models.List[models.LedgerLine], error) {
 	return read(ctx, n, func(tx *store.Tx, now moment) (list models.List[models.LedgerLine], err error) {
 		stand, err := findStandAlone(tx, now, code)
 		if err != nil {
 			return list, err
 		}
-		return tx.LedgerLines(stand.ID, page)
+		if list, err = tx.LedgerLines(stand.ID, page); err != nil {
+			return list, err
+		}
+		return list, veilAll(list.Items, now.veilFromAll)
 	})
 }
 

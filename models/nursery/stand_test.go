@@ -149,7 +149,8 @@ func TestTheLedgerAndItsSeasons(t *testing.T) {
 }
 
 // A list that belongs to a stand reads the nursery, the stand and the list, and
-// none of the rules, counts and cuts of the stand.
+// none of the rules, counts and cuts of the stand; and the codes of people, for
+// those who see people by their codes alone.
 func TestListsOfAStandReadNothingElse(t *testing.T) {
 	each(t, func(h *house) {
 		h.counted("TB-01")
@@ -159,9 +160,15 @@ func TestListsOfAStandReadNothingElse(t *testing.T) {
 			"surveys":      func(ctx context.Context) error { _, err := h.Surveys(ctx, "TB-01", models.Page{}); return err },
 			"disturbances": func(ctx context.Context) error { _, err := h.Disturbances(ctx, "TB-01"); return err },
 		} {
-			taken := 0
-			if err := list(store.Watch(h.ctx, func(string) { taken++ })); err != nil || taken != 3 {
-				h.t.Errorf("the %s takes %d statements (%v), want 3", name, taken, err)
+			for _, as := range []models.Role{"", models.Reader} {
+				taken, want := 0, 3
+				if as == models.Reader || name == "ledger" {
+					want = 4
+				}
+				ctx := nursery.As(store.Watch(h.ctx, func(string) { taken++ }), models.Caller{Role: as})
+				if err := list(ctx); err != nil || taken != want {
+					h.t.Errorf("the %s takes %d statements (%v) for role %q, want %d", name, taken, err, as, want)
+				}
 			}
 		}
 	})

@@ -17,6 +17,10 @@ func (n *Nursery) AddSurvey(ctx context.Context, o Once, code string, req models
 		if err != nil {
 			return none, err
 		}
+		unlisted, err := now.settle(req.PersonFields())
+		if err != nil {
+			return none, err
+		}
 		survey, warnings, err := rules.EnterSurvey(req, now.Confidence, now.today)
 		if err != nil {
 			return none, err
@@ -29,7 +33,8 @@ func (n *Nursery) AddSurvey(ctx context.Context, o Once, code string, req models
 		if exceeded := rules.Exceeded(record, now.today); exceeded != "" {
 			warnings = append(warnings, exceeded)
 		}
-		return surveyView(record.Code, survey, warnings), nil
+		err = now.veil(survey.PersonFields())
+		return surveyView(record.Code, survey, append(warnings, unlisted...)), err
 	})
 }
 
@@ -56,23 +61,35 @@ func (n *Nursery) Surveys(ctx context.Context, code string, page models.Page) (m
 		if err != nil {
 			return list, err
 		}
+		if err := veilAll(surveys.Items, now.veil); err != nil {
+			return list, err
+		}
 		return listOf(surveys, func(s models.Survey) models.SurveyView { return surveyView(stand.Code, s, nil) }), nil
 	})
 }
 
 // AddDisturbance enters a disturbance, which ends the surveys of a stand.
-func (n *Nursery) AddDisturbance(ctx context.Context, o Once, code string, req models.NewDisturbance) (models.Disturbance, error) {
-	return once(ctx, n, o, req, func(tx *store.Tx, now moment) (models.Disturbance, error) {
+func (n *Nursery) AddDisturbance(ctx context.Context, o Once, code string, req models.NewDisturbance) (models.DisturbanceView, error) {
+	return once(ctx, n, o, req, func(tx *store.Tx, now moment) (models.DisturbanceView, error) {
+		none := models.DisturbanceView{}
 		stand, err := findStandAlone(tx, now, code)
 		if err != nil {
-			return models.Disturbance{}, err
+			return none, err
+		}
+		unlisted, err := now.settle(req.PersonFields())
+		if err != nil {
+			return none, err
 		}
 		event, err := rules.EnterDisturbance(req, now.today)
 		if err != nil {
-			return event, err
+			return none, err
 		}
 		event.ID, event.StandID, event.EnteredAt = n.newID(), stand.ID, now.at
-		return event, tx.AddDisturbance(event)
+		if err := tx.AddDisturbance(event); err != nil {
+			return none, err
+		}
+		err = now.veil(event.PersonFields())
+		return models.DisturbanceView{Disturbance: event, Warnings: listed(unlisted)}, err
 	})
 }
 
@@ -83,6 +100,10 @@ func (n *Nursery) Disturbances(ctx context.Context, code string) ([]models.Distu
 		if err != nil {
 			return nil, err
 		}
-		return tx.Disturbances(stand.ID)
+		events, err := tx.Disturbances(stand.ID)
+		if err != nil {
+			return nil, err
+		}
+		return events, veilAll(events, now.veil)
 	})
 }

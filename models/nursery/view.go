@@ -6,11 +6,20 @@ import (
 	"withybed/models/rules"
 )
 
-// batchView shows a batch whole, as of today.
+// batchView shows a batch whole, as of today. Its history is a text to be handed
+// on, and names people by their codes alone.
 func batchView(r *models.BatchRecord, now moment, warnings []string) (models.BatchView, error) {
 	story, err := rules.Replay(r, now.today)
 	if err != nil {
 		return models.BatchView{}, err
+	}
+	people, err := now.people()
+	if err != nil {
+		return models.BatchView{}, err
+	}
+	veiled := people.Veiled(r)
+	if !now.caller.SeesNames() {
+		r = veiled
 	}
 	view := models.BatchView{
 		Code: r.Code, Stand: r.Stand, Taxon: r.Taxon.ScientificName, CommonName: r.Taxon.CommonName,
@@ -22,7 +31,7 @@ func batchView(r *models.BatchRecord, now moment, warnings []string) (models.Bat
 		SplitFrom: r.SplitFrom, Sisters: sisters(r), Sticking: r.Sticking,
 		Flags: listed(rules.Flags(r, story, now.Settings)), Warnings: listed(warnings),
 		FlagHistory: listed(r.FlagHistory),
-		History:     listed(documents.History(r, now.place)), Version: r.Version, EnteredAt: r.EnteredAt,
+		History:     listed(documents.History(veiled, now.place)), Version: r.Version, EnteredAt: r.EnteredAt,
 	}
 	view.Rooting, view.DaysToRoot = rules.RootingOf(r, story)
 	return view, nil

@@ -84,3 +84,12 @@ func (p People) spell(text string) (spelt string, listed bool) {
 	}
 	return strings.Join(codes, ", "), true
 }
+
+// FirstPerson warns of what begins with the first person on the list.
+func FirstPerson(before People) []string {
+	if len(before.codes) > 0 {
+		return nil
+	}
+	return []string{fmt.Sprintf("this is the first code on the list: from now on a name in a record that is no code is shown to others than coordinators as %q",
+		models.NotListed)}
+}

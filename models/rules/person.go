@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"fmt"
 	"net/mail"
 	"regexp"
 	"slices"
@@ -51,6 +52,11 @@ func ErasePerson(p models.Person, at time.Time) models.Person {
 	p.Name, p.Email, p.Phone, p.Note = "", "", "", ""
 	p.Mail, p.ErasedAt = []models.MailList{}, &at
 	return p
+}
+
+// ErasedPerson warns of what an erasure cannot reach.
+func ErasedPerson(p *models.Person) []string {
+	return []string{fmt.Sprintf("records go on naming the code %s; where one names the person in words, in a note or in place of a code, it keeps them, and so do backups made before", p.Code)}
 }
 
 // mailOf is never nil: it is kept, and shown, as a list.

@@ -66,6 +66,10 @@ func (tx *Tx) EditPerson(p models.Person) error {
 		p.Name, p.Email, p.Phone, p.Note, string(mail), p.ErasedAt, p.ID, p.Version)
 }
 
+// HoldPeople keeps others from editing or erasing people until this transaction
+// ends.
+func (tx *Tx) HoldPeople() error { return tx.lockKey("people") }
+
 // MailPeople are the people who get a list of mail, by code: those with an
 // address who were not erased. In a write everyone with an address is held until
 // the transaction ends, so that nobody is erased meanwhile and mailed after.
