@@ -33,14 +33,14 @@ func explain(code string) explained {
 // mountProblems puts up the pages that explain problems in words, as HTML, JSON
 // or plain text, whichever is asked for.
 func mountProblems(engine *gin.Engine) {
-	engine.GET("/problems", func(c *gin.Context) {
+	engine.GET("/problems", called("problems"), func(c *gin.Context) {
 		all := make([]explained, 0, len(Catalogue))
 		for _, code := range slices.Sorted(maps.Keys(Catalogue)) {
 			all = append(all, explain(code))
 		}
 		show(c, "What can go wrong", all)
 	})
-	engine.GET("/problems/:code", func(c *gin.Context) {
+	engine.GET("/problems/:code", called("problems"), func(c *gin.Context) {
 		code := c.Param("code")
 		if _, ok := Catalogue[code]; !ok {
 			writeProblem(c.Writer, c.Request, models.Errorf(models.NotFound, "no-such-problem", "no problem has the code %q: see /problems for all", cut(code)))
