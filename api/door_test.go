@@ -20,6 +20,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"withybed/models"
+	"withybed/models/nursery"
 )
 
 var update = flag.Bool("update", false, "write the golden files anew")
@@ -160,7 +161,9 @@ func testDeps(log io.Writer) Deps {
 		Clock:   models.FixedClock(time.Date(2026, 1, 17, 9, 0, 0, 0, time.UTC)),
 		NewID:   func() string { return fmt.Sprint("id-", n.Add(1)) },
 		Version: "test",
-		Ready:   func(context.Context) error { return nil },
+		Ready: func(context.Context) (nursery.Readiness, error) {
+			return nursery.Readiness{Today: models.MustDate("2026-01-17"), TimeZone: "UTC"}, nil
+		},
 	}
 }
 

@@ -2,10 +2,7 @@ package cli
 
 import (
 	"context"
-	"encoding/json"
 	"errors"
-	"fmt"
-	"net/http"
 
 	"github.com/spf13/cobra"
 
@@ -15,16 +12,15 @@ import (
 // health is what the command health found.
 type health struct {
 	At string `json:"at"`
-	api.Health
-	Today    string `json:"today"`
-	TimeZone string `json:"time_zone"`
+	api.Readiness
 }
 
 func newHealth(s *session) *cobra.Command {
 	return &cobra.Command{
 		Use: "health", Short: "Say whether the server or the database can do its work",
 		Long: `Asks the server, or looks at the database of this computer where none is named, and
-ends with 0 if it is ready to work and with 1 if it is not. It makes no database.`,
+ends with 0 if it is ready to work and with 1 if it is not. It needs no token, and
+makes no database.`,
 		Example: examples("withy health", "withy health --server http://127.0.0.1:8347"),
 		Args:    takes(),
 		RunE:    func(cmd *cobra.Command, _ []string) error { return s.health(cmd.Context()) },
@@ -41,21 +37,18 @@ func (s *session) health(ctx context.Context) (err error) {
 	if d.base == api.InProcessBase {
 		found.At = "this computer"
 	}
-	if found.Health, err = d.ready(ctx); err != nil {
+	if found.Readiness, err = d.Ready(ctx); err != nil {
 		return err
 	}
-	view, err := d.Nursery(ctx)
-	if err != nil {
-		return err
-	}
-	s.warnOfZone(view.TimeZone)
-	found.Today, found.TimeZone = view.Today.String(), view.TimeZone
+	s.warnOfZone(found.TimeZone)
 	return show(s, found, func(h health) {
 		s.say("%s: version %s, at %s. Today is %s (%s).", h.Status, h.Version, h.At, h.Today, h.TimeZone)
 	})
 }
 
-// healthDoor leads to what is there: to be asked how it is makes no database.
+// healthDoor leads to what is there: to be asked how it is makes no database. One
+// of this computer is looked at first, since only then it is said in full what it
+// lacks: at the door that is for the log.
 func (s *session) healthDoor(ctx context.Context) (*door, error) {
 	if s.settings.Server != "" {
 		return s.openDoor(ctx)
@@ -64,25 +57,8 @@ func (s *session) healthDoor(ctx context.Context) (*door, error) {
 	if err != nil {
 		return nil, err
 	}
+	if _, err := h.ready(ctx); err != nil {
+		return nil, errors.Join(err, h.Close())
+	}
 	return s.doorOf(h), nil
-}
-
-// ready asks whether the database behind the door can do its work.
-func (d *door) ready(ctx context.Context) (h api.Health, err error) {
-	if _, err := d.Nursery(ctx); err != nil {
-		return h, err // says in full why nothing answers
-	}
-	request, err := http.NewRequestWithContext(ctx, http.MethodGet, d.base+"/readyz", nil)
-	if err != nil {
-		return h, fmt.Errorf("ask %s: %w", d.base, err)
-	}
-	answer, err := d.http.Do(request)
-	if err != nil {
-		return h, fmt.Errorf("ask %s: %w", d.base, err)
-	}
-	defer func() { err = errors.Join(err, answer.Body.Close()) }()
-	if answer.StatusCode != http.StatusOK {
-		return h, errors.New("it is not ready: its log says why")
-	}
-	return h, json.NewDecoder(answer.Body).Decode(&h)
 }

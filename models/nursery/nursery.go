@@ -55,8 +55,21 @@ func (n *Nursery) Make(ctx context.Context, seed Seed) (models.Nursery, error) {
 	return found, err
 }
 
-// Ready says whether the database answers.
-func (n *Nursery) Ready(ctx context.Context) error { return n.store.Ping(ctx) }
+// Readiness is where the nursery's days stand: what anyone may know of it.
+type Readiness struct {
+	Today    models.Date
+	TimeZone string
+}
+
+// Ready says whether the database answers and holds a nursery.
+func (n *Nursery) Ready(ctx context.Context) (Readiness, error) {
+	if err := n.store.Ping(ctx); err != nil {
+		return Readiness{}, err
+	}
+	return read(ctx, n, func(_ *store.Tx, now moment) (Readiness, error) {
+		return Readiness{Today: now.today, TimeZone: now.TimeZone}, nil
+	})
+}
 
 // moment is the one instant of a use case, with the nursery as it is then and who
 // asks.

@@ -2,6 +2,7 @@ package nursery_test
 
 import (
 	"testing"
+	"time"
 
 	"withybed/models"
 	"withybed/models/nursery"
@@ -20,10 +21,12 @@ func TestBeforeTheNurseryIsMade(t *testing.T) {
 			_, err = h.Make(h.ctx, nursery.Seed{TimeZone: zone})
 			h.refused(err, models.Invalid, "invalid", zone)
 		}
-		if err := h.Ready(h.ctx); err != nil {
-			t.Error(err)
-		}
+		_, err = h.Ready(h.ctx)
+		h.refused(err, models.Unavailable, "not-made")
 		first := must1of(h)(h.Make(h.ctx, nursery.Seed{Name: " Wrenlow  Valley "}))
+		if ready, err := h.Ready(h.ctx); err != nil || ready.TimeZone != "UTC" || ready.Today != models.DateIn(h.at, time.UTC) {
+			t.Errorf("%+v %v", ready, err)
+		}
 		second := must1of(h)(h.Make(h.ctx, nursery.Seed{Name: "Another", TimeZone: "Europe/Oslo"}))
 		h.sameJSON("made twice", first, second)
 		if first.Name != "Wrenlow Valley" || first.TimeZone != "UTC" || first.Version != 1 || !first.MadeAt.Equal(h.at) {
