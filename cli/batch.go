@@ -75,8 +75,8 @@ func newStick(s *session) *cobra.Command {
 for another arm of a trial, is split off first with withy batch split.`,
 		Example: examples("withy batch stick MB-03-2026-7 --count 72 --medium perlite --bench B2 --bottom-heat 21 --auxin IBA --auxin-ppm 3000 --auxin-form talc --stuck-by RQ"),
 		Args:    takes("BATCH"),
-		RunE: s.through(func(ctx context.Context, c *api.Client, args []string) (err error) {
-			if req.StuckOn, err = on.orToday().in(ctx, c); err != nil {
+		RunE: s.entering(func(ctx context.Context, c *api.Client, args []string) (err error) {
+			if req.StuckOn, err = s.dayOf(ctx, c, on.orToday()); err != nil {
 				return err
 			}
 			batch, err := c.Stick(ctx, args[0], req)
@@ -108,8 +108,8 @@ func newMove(s *session) *cobra.Command {
 			"withy batch move MB-03-2026-7 --to used --count 20 --use \"staked on the bank\"",
 			"withy batch move MB-03-2026-7 --to lost --count 4 --cause dried"),
 		Args: takes("BATCH"),
-		RunE: s.through(func(ctx context.Context, c *api.Client, args []string) (err error) {
-			if req.On, err = on.orToday().in(ctx, c); err != nil {
+		RunE: s.entering(func(ctx context.Context, c *api.Client, args []string) (err error) {
+			if req.On, err = s.dayOf(ctx, c, on.orToday()); err != nil {
 				return err
 			}
 			batch, err := c.Move(ctx, args[0], req)

@@ -41,7 +41,7 @@ and every problem of every row is told. The columns are:
 			"withy batch log - < day.csv"),
 		Args:    onlyDash,
 		PreRunE: func(cmd *cobra.Command, args []string) error { return l.prepare(cmd, args) },
-		RunE: s.through(func(ctx context.Context, c *api.Client, _ []string) error {
+		RunE: s.entering(func(ctx context.Context, c *api.Client, _ []string) error {
 			if l.file != "" {
 				return l.logDay(ctx, c)
 			}
@@ -132,10 +132,10 @@ func alone(cmd *cobra.Command, name string, besides ...string) error {
 const ifCut = "If the stems are cut already, log them with --already-cut and --reason: they count, and are reviewed."
 
 func (l *batchLog) logOne(ctx context.Context, c *api.Client) (err error) {
-	if l.req.CollectedOn, err = l.on.orToday().in(ctx, c); err != nil {
+	if l.req.CollectedOn, err = l.dayOf(ctx, c, l.on.orToday()); err != nil {
 		return err
 	}
-	if l.req.StuckOn, err = l.stuckOn.in(ctx, c); err != nil {
+	if l.req.StuckOn, err = l.dayOf(ctx, c, l.stuckOn); err != nil {
 		return err
 	}
 	l.hint = ifCut

@@ -31,8 +31,8 @@ The causes are: ` + causeList() + `.`,
 			"withy check add MB-03-2026-7 --on 2026-02-07 --rooted 31 --potting-roots 18 --lost \"rotted base=3\" --by RQ",
 			"withy check add MB-03-2026-7 --rooted 6 --potting-roots 4 --examined 10 --method lift"),
 		Args: takes("BATCH"),
-		RunE: s.through(func(ctx context.Context, c *api.Client, args []string) (err error) {
-			if req.CheckedOn, err = on.orToday().in(ctx, c); err != nil {
+		RunE: s.entering(func(ctx context.Context, c *api.Client, args []string) (err error) {
+			if req.CheckedOn, err = s.dayOf(ctx, c, on.orToday()); err != nil {
 				return err
 			}
 			batch, err := c.Check(ctx, args[0], req)
@@ -131,8 +131,8 @@ func newPot(s *session) *cobra.Command {
 		Long:    "Pots cuttings up. More than were known to be rooted are recorded as found rooted that day.",
 		Example: examples("withy pot MB-03-2026-7 --count 40 --container \"1-gallon pot\" --bench \"Yard 1\" --by RQ"),
 		Args:    takes("BATCH"),
-		RunE: s.through(func(ctx context.Context, c *api.Client, args []string) (err error) {
-			if req.PottedOn, err = on.orToday().in(ctx, c); err != nil {
+		RunE: s.entering(func(ctx context.Context, c *api.Client, args []string) (err error) {
+			if req.PottedOn, err = s.dayOf(ctx, c, on.orToday()); err != nil {
 				return err
 			}
 			batch, err := c.Pot(ctx, args[0], req)

@@ -19,8 +19,8 @@ func newDecide(s *session) *cobra.Command {
 			"withy batch decide MB-03-2026-7 --action keep --until 2026-05-18 --why \"callus on most of them\" --by OP",
 			"withy batch decide MB-03-2026-7 --action restick --by OP"),
 		Args: takes("BATCH"),
-		RunE: s.through(func(ctx context.Context, c *api.Client, args []string) (err error) {
-			if req.Until, err = until.in(ctx, c); err != nil {
+		RunE: s.entering(func(ctx context.Context, c *api.Client, args []string) (err error) {
+			if req.Until, err = s.dayOf(ctx, c, until); err != nil {
 				return err
 			}
 			return s.decide(ctx, c, args[0], on, req)
@@ -40,7 +40,7 @@ func newClose(s *session) *cobra.Command {
 		Use: "close BATCH", Short: "Close a batch: what has not rooted counts as unrooted, not lost",
 		Example: examples("withy batch close MB-03-2026-7 --why \"all potted\" --by OP"),
 		Args:    takes("BATCH"),
-		RunE: s.through(func(ctx context.Context, c *api.Client, args []string) error {
+		RunE: s.entering(func(ctx context.Context, c *api.Client, args []string) error {
 			return s.decide(ctx, c, args[0], on, req)
 		}),
 	}
@@ -55,7 +55,7 @@ func decisionFlags(cmd *cobra.Command, req *models.NewDecision, on *day) {
 }
 
 func (s *session) decide(ctx context.Context, c *api.Client, code string, on day, req models.NewDecision) (err error) {
-	if req.On, err = on.orToday().in(ctx, c); err != nil {
+	if req.On, err = s.dayOf(ctx, c, on.orToday()); err != nil {
 		return err
 	}
 	batch, err := c.Decide(ctx, code, req)

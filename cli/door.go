@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"io/fs"
 	"log/slog"
+	"net"
 	"net/http"
 	"os"
 	"strings"
@@ -39,12 +40,25 @@ func (s *session) through(do run) func(*cobra.Command, []string) error {
 		if err != nil {
 			return err
 		}
-		return errors.Join(do(cmd.Context(), d.Client, args), d.close())
+		err = errors.Join(do(cmd.Context(), d.Client, args), d.close())
+		s.remindOfWaiting()
+		return err
 	}
 }
 
-// serverTime is how long a server far away may take to answer.
-const serverTime = time.Minute
+const (
+	serverTime  = time.Minute      // how long a server far away may take to answer
+	connectTime = 10 * time.Second // and how long to be reached
+)
+
+// farClient reaches a server over the network. It is not led on to another
+// address: an entry would arrive there as a question.
+func farClient() (*http.Client, *http.Transport) {
+	network := http.DefaultTransport.(*http.Transport).Clone()
+	network.DialContext = (&net.Dialer{Timeout: connectTime}).DialContext
+	stay := func(*http.Request, []*http.Request) error { return http.ErrUseLastResponse }
+	return &http.Client{Transport: network, Timeout: serverTime, CheckRedirect: stay}, network
+}
 
 func (s *session) openDoor(ctx context.Context) (*door, error) {
 	if s.settings.Server == "" {
@@ -54,8 +68,12 @@ func (s *session) openDoor(ctx context.Context) (*door, error) {
 	if !strings.HasPrefix(base, "http://") && !strings.HasPrefix(base, "https://") {
 		return nil, usagef("the server %q is not an address: write it with http://, as in http://%s", base, defaultListen)
 	}
-	client := &http.Client{Timeout: serverTime}
-	return &door{s.client(base, client), base, client, func() error { return nil }}, nil
+	client, network := farClient()
+	leave := func() error {
+		network.CloseIdleConnections()
+		return nil
+	}
+	return &door{s.client(base, client), base, client, leave}, nil
 }
 
 // client calls the server at base with the token of this person.

@@ -23,6 +23,7 @@ const (
 	exitMissing     = 3 // a name that does not exist
 	exitRefused     = 4 // a harvest rule says no
 	exitConflict    = 5 // taken, or changed meanwhile
+	exitKept        = 6 // kept on this computer, and not on the server yet
 	exitInterrupted = 130
 )
 
@@ -34,6 +35,18 @@ func (u usage) Error() string { return u.text }
 
 func usagef(format string, args ...any) error { return usage{fmt.Sprintf(format, args...)} }
 
+// missing is a thing of this computer that was named and is not there.
+type missing struct{ text string }
+
+// Error says what is not there.
+func (m missing) Error() string { return m.text }
+
+// ended is the exit code of a command that has said all there is to say.
+type ended int
+
+// Error is for those who never see it printed.
+func (e ended) Error() string { return fmt.Sprintf("ended with %d", int(e)) }
+
 // finish says what went wrong, if anything did, and gives the exit code.
 func (s *session) finish(err error) int {
 	if flushed := s.out.Flush(); err == nil {
@@ -44,6 +57,9 @@ func (s *session) finish(err error) int {
 	}
 	if errors.Is(err, context.Canceled) {
 		return exitInterrupted
+	}
+	if over := ended(0); errors.As(err, &over) {
+		return int(over)
 	}
 	s.complain(s.faultWords(err))
 	if code := exitCode(err); code != exitRefused || s.hint == "" {
@@ -71,6 +87,10 @@ func exitCode(err error) int {
 	var slip usage
 	if errors.As(err, &slip) {
 		return exitUsage
+	}
+	var gone missing
+	if errors.As(err, &gone) {
+		return exitMissing
 	}
 	known := models.AsError(err)
 	if known == nil {

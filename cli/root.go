@@ -20,6 +20,9 @@ type session struct {
 	out      *bufio.Writer // what was asked for; flushed at the end
 	json     bool          // print the API's JSON and nothing else
 	hint     string        // a word that helps after a refusal
+
+	behind      bool // entries before this one wait, so that it waits as well
+	dayFromHere bool // a day was counted from the clock of this computer
 }
 
 // newSession is a run that was given e. It can tell of its error even where the
@@ -100,7 +103,7 @@ func newRoot(s *session) *cobra.Command {
 		&cobra.Group{ID: groupBatches, Title: "Batches:"},
 		&cobra.Group{ID: groupRunning, Title: "Running it:"})
 	add(root, groupStands, newTaxon(s), newStand(s), newSurvey(s))
-	add(root, groupBatches, newBatch(s), newCheck(s), newPot(s), newDue(s), newRemind(s), newRooting(s))
+	add(root, groupBatches, newBatch(s), newCheck(s), newPot(s), newDue(s), newRemind(s), newRooting(s), newQueue(s))
 	add(root, groupRunning, newDemo(s), newNursery(s), newPerson(s), newServe(s), newToken(s), newMigrate(s), newHealth(s))
 	root.SetHelpCommandGroupID(groupRunning)
 	root.SetCompletionCommandGroupID(groupRunning)

@@ -23,8 +23,8 @@ the flags of withy batch stick. Keep one arm untreated, as a control.`,
 		Example: examples(
 			"withy batch split MB-03-2026-7 --arm count=24,treatment=none,bench=B2 --arm count=24,auxin=IBA,auxin-ppm=3000,auxin-form=talc,bench=B2"),
 		Args: takes("BATCH"),
-		RunE: s.through(func(ctx context.Context, c *api.Client, args []string) (err error) {
-			if req.On, err = on.orToday().in(ctx, c); err != nil {
+		RunE: s.entering(func(ctx context.Context, c *api.Client, args []string) (err error) {
+			if req.On, err = s.dayOf(ctx, c, on.orToday()); err != nil {
 				return err
 			}
 			split, err := c.Split(ctx, args[0], req)
