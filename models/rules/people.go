@@ -71,7 +71,11 @@ func (p People) Veiled(r *models.BatchRecord) *models.BatchRecord {
 func (p People) spell(text string) (spelt string, listed bool) {
 	var codes []string
 	for _, part := range strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ';' }) {
-		code, known := p.codes[models.NameKey(part)]
+		key := models.NameKey(part)
+		if key == "" {
+			continue
+		}
+		code, known := p.codes[key]
 		if !known {
 			return models.Clean(text), false
 		}

@@ -26,6 +26,7 @@ func TestABadCursorIsTold(t *testing.T) {
 			},
 			"ledger":    func(tx *store.Tx, p models.Page) error { _, err := tx.LedgerLines("s", p); return err },
 			"reminders": func(tx *store.Tx, p models.Page) error { _, err := tx.Reminders(p); return err },
+			"people":    func(tx *store.Tx, p models.Page) error { _, err := tx.People(p); return err },
 		}
 		for name, list := range lists {
 			for _, after := range []string{

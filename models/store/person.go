@@ -96,7 +96,7 @@ func (tx *Tx) AddressShared(p models.Person) (bool, error) {
 // Readdress turns the letters that wait for an address to another, but for those
 // about which the other has one.
 func (tx *Tx) Readdress(from, to string) error {
-	err := tx.db.Exec(`UPDATE outbox SET address = ? WHERE lower(address) = lower(?) AND sent_at IS NULL AND given_up_at IS NULL
+	err := tx.db.Exec(`UPDATE outbox SET address = ?, trouble = '' WHERE lower(address) = lower(?) AND sent_at IS NULL AND given_up_at IS NULL
 		AND NOT EXISTS (SELECT 1 FROM outbox AS there WHERE there.occasion = outbox.occasion AND there.address = ?)`,
 		to, from, to).Error
 	return explain("readdress letters", err)

@@ -1,6 +1,7 @@
 package store_test
 
 import (
+	"fmt"
 	"testing"
 
 	"withybed/models"
@@ -32,6 +33,7 @@ func TestListsTakeOneNumberOfStatements(t *testing.T) {
 				return length(tx.BatchesOn([]string{busy}, days))
 			},
 			"BatchRecordsOn": func(tx *store.Tx, n int) (int, error) { return length(tx.BatchRecordsOn(day("2026-01-16").Add(n))) },
+			"People":         func(tx *store.Tx, n int) (int, error) { return size(tx.People(limit(n))) },
 			"Surveys":        func(tx *store.Tx, n int) (int, error) { return size(tx.Surveys(busy, limit(n))) },
 			"LedgerLines":    func(tx *store.Tx, n int) (int, error) { return size(tx.LedgerLines(busy, limit(n))) },
 			"BatchRecords": func(tx *store.Tx, n int) (int, error) {
@@ -97,6 +99,7 @@ func seedMany(t *testing.T, s *store.Store) (stands []models.Stand) {
 	for n := range manyRows {
 		b := batch(n+1, busy, day("2026-01-17").Add(n).String())
 		batches = append(batches, b)
+		write(t, s, adding((*store.Tx).AddPerson, person(fmt.Sprintf("P-%d", n))))
 		write(t, s, adding((*store.Tx).AddBatch, b), adding((*store.Tx).AddLedgerEntry, ledgerEntry(n, b, 5)),
 			adding((*store.Tx).AddSurvey, survey(n+2, busy, "2025-01-02")),
 			adding((*store.Tx).AddReminder, reminder(day("2026-01-05").Add(7*n).String())))
