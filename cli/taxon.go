@@ -42,6 +42,7 @@ func newTaxonAdd(s *session) *cobra.Command {
 	f.BoolVar(&req.Dioecious, "dioecious", false, "female and male flowers stand on separate plants")
 	f.BoolVar(&req.Protected, "protected", false, "listed or locally protected: cuts are refused until there is an authority on file")
 	f.BoolVar(&req.SlowToRoot, "slow-to-root", false, "given more time before a decision is asked for")
+	f.StringVar(&req.IdentityMarks, "identity-marks", "", "what to look for, and what it is mistaken for, one mark a line or sentence; printed on field sheets")
 	optionalInt(cmd, &req.SoakDays, "soak-days", "longest soak of dormant wood in days, where the nursery's settings do not fit")
 	return cmd
 }
@@ -87,6 +88,12 @@ func (s *session) taxonWords(t models.Taxon) {
 	}
 	for _, trait := range traits(&t) {
 		s.say("%s", trait)
+	}
+	if t.IdentityMarks != "" {
+		s.say("Look for:")
+		for line := range strings.Lines(t.IdentityMarks) {
+			s.say("  %s", strings.TrimSpace(line))
+		}
 	}
 	s.say("Version %d.", t.Version)
 }
@@ -137,6 +144,7 @@ func newTaxonEdit(s *session) *cobra.Command {
 	patchFlag(cmd, &edit.Dioecious, "dioecious", "yes|no", "female and male flowers stand on separate plants", parseYesNo)
 	patchFlag(cmd, &edit.Protected, "protected", "yes|no", "listed or locally protected", parseYesNo)
 	patchFlag(cmd, &edit.SlowToRoot, "slow-to-root", "yes|no", "given more time before a decision is asked for", parseYesNo)
+	patchFlag(cmd, &edit.IdentityMarks, "identity-marks", "text", "what to look for, and what it is mistaken for, one mark a line or sentence", asText)
 	patchFlag(cmd, &edit.SoakDays, "soak-days", "days", "longest soak of dormant wood in days", parseCount)
 	expectFlag(cmd, &expected)
 	return cmd

@@ -1,6 +1,10 @@
 package rules
 
-import "withybed/models"
+import (
+	"strings"
+
+	"withybed/models"
+)
 
 // EnterTaxon makes the taxon of a request. Identifier and time of entry are left
 // to the caller.
@@ -9,7 +13,7 @@ func EnterTaxon(req models.NewTaxon) (models.Taxon, error) {
 		ScientificName: models.Clean(req.ScientificName), NameKey: models.NameKey(req.ScientificName),
 		CommonName: models.Clean(req.CommonName), Family: models.Clean(req.Family),
 		Dioecious: req.Dioecious, Protected: req.Protected, SlowToRoot: req.SlowToRoot,
-		SoakDays: req.SoakDays, Version: 1,
+		IdentityMarks: cleanLines(req.IdentityMarks), SoakDays: req.SoakDays, Version: 1,
 	}
 	return taxon, checkTaxon(&taxon)
 }
@@ -21,8 +25,21 @@ func EditTaxon(taxon models.Taxon, edit models.TaxonEdit) (models.Taxon, error) 
 	taxon.Dioecious = edit.Dioecious.Or(taxon.Dioecious)
 	taxon.Protected = edit.Protected.Or(taxon.Protected)
 	taxon.SlowToRoot = edit.SlowToRoot.Or(taxon.SlowToRoot)
+	taxon.IdentityMarks = cleanLines(edit.IdentityMarks.Or(taxon.IdentityMarks))
 	taxon.SoakDays = patched(edit.SoakDays, taxon.SoakDays)
 	return taxon, checkTaxon(&taxon)
+}
+
+// cleanLines is a text with its spaces put in order line by line, without empty
+// lines.
+func cleanLines(text string) string {
+	var lines []string
+	for line := range strings.Lines(text) {
+		if line = models.Clean(line); line != "" {
+			lines = append(lines, line)
+		}
+	}
+	return strings.Join(lines, "\n")
 }
 
 const longestSoak = 60 // days; a longer one is a slip of the pen
@@ -32,6 +49,7 @@ func checkTaxon(t *models.Taxon) error {
 	needText(&f, "scientific_name", t.ScientificName, models.MaxName)
 	checkText(&f, "common_name", t.CommonName, models.MaxName)
 	checkText(&f, "family", t.Family, models.MaxName)
+	checkText(&f, "identity_marks", t.IdentityMarks, models.MaxNote)
 	if t.SoakDays != nil && (*t.SoakDays < 0 || *t.SoakDays > longestSoak) {
 		f.Add("invalid", "soak_days", *t.SoakDays, "is %d, and must be from 0 to %d", *t.SoakDays, longestSoak)
 	}

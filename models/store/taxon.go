@@ -34,8 +34,8 @@ func (tx *Tx) Taxa(page models.Page) (models.List[models.Taxon], error) {
 func (tx *Tx) EditTaxon(t models.Taxon) error {
 	return tx.edit("edit taxon "+t.ScientificName,
 		`UPDATE taxa SET common_name = ?, family = ?, dioecious = ?, protected = ?, slow_to_root = ?,
-			soak_days = ?, version = version + 1 WHERE id = ? AND version = ?`,
-		t.CommonName, t.Family, t.Dioecious, t.Protected, t.SlowToRoot, t.SoakDays, t.ID, t.Version)
+			identity_marks = ?, soak_days = ?, version = version + 1 WHERE id = ? AND version = ?`,
+		t.CommonName, t.Family, t.Dioecious, t.Protected, t.SlowToRoot, t.IdentityMarks, t.SoakDays, t.ID, t.Version)
 }
 
 // TaxonNames are scientific names, at most 2,000, to suggest one from.
