@@ -1,0 +1,126 @@
+package documents
+
+import (
+	"fmt"
+
+	"withybed/models"
+)
+
+// The parts of a field sheet that are written on, as a PDF.
+
+const (
+	boxSide  = 6.0 // millimetres, for a pencil in a glove
+	rowSpace = 8.2
+	handRow  = 10.0 // height of a line that is written on
+)
+
+func (p *paperPage) tally(s *models.Sheet) {
+	p.heading("Tally", 2*bodySize*lineFactor+rowSpace)
+	p.write("", bodySize, 0, "", tallyWords(s))
+	p.gap(1.5)
+	groups := boxesOnLine / boxesInGroup
+	const between = 3.0
+	pitch := (p.inner() - boxSide - between*float64(groups-1)) / float64(boxesOnLine-1)
+	for _, boxes := range boxLines(s) {
+		p.room(rowSpace)
+		p.pdf.SetLineWidth(0.4)
+		for i := range boxes {
+			x := margin + float64(i)*pitch + between*float64(i/boxesInGroup)
+			p.pdf.Rect(x, p.y, boxSide, boxSide, "D")
+		}
+		p.y += rowSpace
+	}
+	p.pdf.SetLineWidth(0.3)
+}
+
+// tags are the numbers for the bundles, with room for their stems.
+func (p *paperPage) tags(s *models.Sheet) {
+	p.heading("Tags", 2*bodySize*lineFactor+handRow)
+	p.write("", bodySize, 0, "", fmt.Sprintf("One number for each bundle, on two tags. A bundle has at most %d stems; write how many.", models.BundleStems))
+	p.gap(1)
+	p.setType("B", bodySize)
+	const writing = 18.0
+	widest := 0.0
+	for _, tag := range s.Tags {
+		widest = max(widest, p.pdf.GetStringWidth(drawable(tag)))
+	}
+	column := widest + writing + 5
+	across := max(1, int((p.inner()+5)/column))
+	for i, tag := range s.Tags {
+		at := i % across
+		if at == 0 && i > 0 {
+			p.y += handRow - 1.5
+		}
+		if at == 0 {
+			p.room(handRow)
+			p.setType("B", bodySize)
+		}
+		x := margin + float64(at)*column
+		p.text(x, p.y+2.5, tag)
+		p.line(x+widest+1.5, x+widest+writing, p.y+7)
+	}
+	p.y += handRow
+}
+
+// plants are lines for the plants cut from, with their heads on every page.
+func (p *paperPage) plants(s *models.Sheet) {
+	columns := plantColumns(s)
+	p.heading("Plants", 5*handRow)
+	share := p.inner() / float64(len(columns))
+	p.setType("", bodySize)
+	for i, column := range columns {
+		p.text(margin+float64(i)*share, p.y, column)
+	}
+	p.y += bodySize * lineFactor
+	for i := range plantLines {
+		p.room(handRow)
+		p.setType("", bodySize)
+		p.text(margin, p.y+3, fmt.Sprint(i+1))
+		for column := range columns {
+			x := margin + float64(column)*share
+			if column == 0 {
+				x += 8
+			}
+			p.line(x, margin+float64(column+1)*share-4, p.y+handRow-2)
+		}
+		p.y += handRow - 1
+	}
+}
+
+func (p *paperPage) line(from, to, y float64) { p.pdf.Line(from, y, to, y) }
+
+func (p *paperPage) blankLine() {
+	p.room(handRow)
+	p.line(margin, p.width-margin, p.y+handRow-2)
+	p.y += handRow
+}
+
+// hand are the fields to be filled in.
+func (p *paperPage) hand(s *models.Sheet) {
+	p.heading("To fill in", 2*handRow)
+	half := p.inner()/2 - 2
+	for _, pair := range handFields(s) {
+		p.room(handRow)
+		if pair[1] == "" {
+			p.toWrite(pair[0], margin, p.inner())
+		} else {
+			p.toWrite(pair[0], margin, half)
+			p.toWrite(pair[1], margin+half+4, half)
+		}
+		p.y += handRow
+	}
+}
+
+// toWrite is a label with a line behind it.
+func (p *paperPage) toWrite(label string, x, width float64) {
+	p.setType("", bodySize)
+	from := x
+	if label != "" {
+		label = p.cut(label, width) + ": "
+		p.text(x, p.y+3, label)
+		from += p.pdf.GetStringWidth(drawable(label))
+	}
+	if from < x+width {
+		p.line(from, x+width, p.y+handRow-2)
+	}
+}
