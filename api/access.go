@@ -5,6 +5,7 @@ import (
 	"fmt"
 
 	"github.com/danielgtaylor/huma/v2"
+	"github.com/danielgtaylor/huma/v2/adapters/humagin"
 
 	"withybed/models"
 	"withybed/models/nursery"
@@ -42,7 +43,18 @@ func deedOf(op *huma.Operation) models.Deed {
 	return deed
 }
 
-// access refuses a caller whose role may not do what an operation does.
+// allowed refuses callers whose role may not do what an operation does, before
+// anything of their request is read.
+func (s *Surface) allowed(ctx huma.Context, next func(huma.Context)) {
+	c := humagin.Unwrap(ctx)
+	if err := access(c.Request.Context(), deedOf(ctx.Operation())); err != nil {
+		sendProblem(c.Writer, problemOf(c.Request.Context(), s.deps.Log, err))
+		return
+	}
+	next(ctx)
+}
+
+// access refuses a caller whose role may not do a deed.
 func access(ctx context.Context, deed models.Deed) error {
 	if deed == "" {
 		return nil

@@ -114,7 +114,7 @@ func newSurface(engine *gin.Engine, d Deps) *Surface {
 		RejectUnknownQueryParameters: true,
 	}
 	s := &Surface{api: humagin.New(engine, config), deps: d}
-	s.api.UseMiddleware(noteOperation, s.negotiate)
+	s.api.UseMiddleware(noteOperation, s.allowed, s.negotiate)
 	return s
 }
 

@@ -47,7 +47,7 @@ func openGate(t *testing.T, s *store.Store, change func(*Deps)) *gate {
 	g := &gate{t: t, at: storyTime}
 	var ids atomic.Int64
 	newID := func() string { return fmt.Sprintf("n%06d", ids.Add(1)) }
-	g.nursery = nursery.New(s, g.now, newID, func() string { return fmt.Sprintf("%052d", ids.Add(1)) })
+	g.nursery = nursery.New(s, g.now, newID, func() string { return fmt.Sprintf("%08d%044d", ids.Add(1), ids.Add(1)) })
 	if _, err := g.nursery.Make(t.Context(), nursery.Seed{TimeZone: "America/Los_Angeles"}); err != nil {
 		t.Fatal(err)
 	}
@@ -200,7 +200,7 @@ func inDatabase(t *testing.T, s *store.Store, text string) string {
 	for _, table := range []string{"tokens", "idempotency_keys", "changes"} {
 		query := "SELECT COUNT(*) FROM " + table + " AS r WHERE CAST(r AS TEXT) LIKE '%" + text + "%'"
 		if s.Dialect() == store.SQLite {
-			columns := map[string]string{"tokens": "handle || hash || name || made_by", "idempotency_keys": "key || result || hash", "changes": "made_by || request || detail"}
+			columns := map[string]string{"tokens": "handle || hash || name || made_by", "idempotency_keys": "key || result || hash", "changes": "made_by || request || COALESCE(detail, '')"}
 			query = "SELECT COUNT(*) FROM " + table + " WHERE " + columns[table] + " LIKE '%" + text + "%'"
 		}
 		var n int

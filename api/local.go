@@ -79,3 +79,24 @@ func CheckListen(addr string) (reachable bool, err error) {
 	ip, err := netip.ParseAddr(host)
 	return err != nil || !ip.IsLoopback(), nil
 }
+
+// ParseProxies reads the proxies whose word on where a request comes from is
+// taken: addresses and networks split by commas, as in 10.0.0.0/8, 192.0.2.7.
+func ParseProxies(text string) ([]netip.Prefix, error) {
+	var proxies []netip.Prefix
+	for part := range strings.SplitSeq(text, ",") {
+		part = strings.TrimSpace(part)
+		if part == "" {
+			continue
+		}
+		proxy, err := netip.ParsePrefix(part)
+		if ip, single := netip.ParseAddr(part); single == nil {
+			proxy, err = netip.PrefixFrom(ip.WithZone(""), ip.BitLen()), nil
+		}
+		if err != nil {
+			return nil, models.Errorf(models.Invalid, "bad-address", "%q is no address or network of a proxy: write 192.0.2.7 or 10.0.0.0/8, split by commas", part)
+		}
+		proxies = append(proxies, proxy)
+	}
+	return proxies, nil
+}

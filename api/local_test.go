@@ -32,3 +32,32 @@ func FuzzCheckListen(f *testing.F) {
 		}
 	})
 }
+
+func TestParseProxies(t *testing.T) {
+	for text, want := range map[string]int{"": 0, " , ": 0, "192.0.2.7": 1, "10.0.0.0/8, fd00::/8,::1": 3} {
+		if got, err := ParseProxies(text); err != nil || len(got) != want {
+			t.Errorf("%q: %v, %v", text, got, err)
+		}
+	}
+	for _, text := range []string{"proxy.example", "10.0.0.0/99", "10.0.0.1:80", "10.0.0.0-10.0.0.9"} {
+		if _, err := ParseProxies(text); models.AsError(err) == nil {
+			t.Errorf("%q: %v", text, err)
+		}
+	}
+}
+
+func FuzzParseProxies(f *testing.F) {
+	f.Add("10.0.0.0/8, 192.0.2.7")
+	f.Add("fe80::1%eth0")
+	f.Fuzz(func(t *testing.T, text string) {
+		proxies, err := ParseProxies(text)
+		if err != nil && models.AsError(err) == nil {
+			t.Fatalf("%q: %v", text, err)
+		}
+		for _, p := range proxies {
+			if !p.IsValid() {
+				t.Fatalf("%q gives %v", text, p)
+			}
+		}
+	})
+}

@@ -39,7 +39,7 @@ func (b *bench) env(stdin io.Reader, stdout, stderr io.Writer, args ...string) E
 		Args: args, Stdin: stdin, Stdout: stdout, Stderr: stderr, Vars: b.vars,
 		Clock:     models.FixedClock(b.now),
 		NewID:     func() string { return fmt.Sprintf("00000000-0000-7000-8000-%012d", b.ids.Add(1)) },
-		NewSecret: func() string { return fmt.Sprintf("%052d", b.ids.Add(1)) },
+		NewSecret: func() string { return fmt.Sprintf("%08d%044d", b.ids.Add(1), b.ids.Add(1)) },
 	}
 }
 

@@ -44,7 +44,7 @@ CREATE TABLE changes (
     role        TEXT        NOT NULL,
     request     TEXT        NOT NULL,
     request_id  TEXT        NOT NULL,
-    detail      TEXT        NOT NULL,
+    detail      TEXT,
     CONSTRAINT changes_pkey PRIMARY KEY (id)
 );
 CREATE INDEX changes_by_maker ON changes (made_by, id);

@@ -45,7 +45,7 @@ func (tx *Tx) Context() context.Context { return tx.db.Statement.Context }
 //
 // do runs again, at most three times, when the database broke a deadlock or a
 // serialization conflict at its cost, or when another came first with the same
-// idempotency key, run of a job or reminder; so it must have no effects but those on tx. Its
+// idempotency key, run of a job, reminder or handle of a token; so it must have no effects but those on tx. Its
 // errors come back as they are, those of the database as explained in this
 // package. If ctx ended, the error wraps the context's.
 func (s *Store) Write(ctx context.Context, do func(tx *Tx) error) error {
@@ -146,7 +146,7 @@ func lostRace(err error) bool {
 	if errors.As(err, &pg) && (pg.Code == serializationFailure || pg.Code == deadlockDetected) {
 		return true
 	}
-	for _, mark := range []string{"idempotency_keys_pkey", "job_runs_pkey", "reminders_week", "nursery_pkey"} {
+	for _, mark := range []string{"idempotency_keys_pkey", "job_runs_pkey", "reminders_week", "nursery_pkey", "tokens_handle_key"} {
 		if IsDuplicate(err, mark) {
 			return true
 		}
