@@ -7,6 +7,7 @@ import (
 	"os/exec"
 	"path/filepath"
 	"strconv"
+	"strings"
 	"testing"
 	"time"
 
@@ -35,7 +36,7 @@ func TestScripts(t *testing.T) {
 	testscript.Run(t, testscript.Params{
 		Dir:   filepath.Join("..", "testdata", "script"),
 		Setup: setUp,
-		Cmds:  map[string]func(*testscript.TestScript, bool, []string){"exits": exits},
+		Cmds:  map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "token": showToken},
 	})
 }
 
@@ -67,4 +68,12 @@ func exits(ts *testscript.TestScript, neg bool, args []string) {
 	if got != want {
 		ts.Fatalf("ended with %d, not %d", got, want)
 	}
+}
+
+// showToken lets the commands that follow show the token in a file.
+func showToken(ts *testscript.TestScript, neg bool, args []string) {
+	if neg || len(args) != 1 {
+		ts.Fatalf("usage: token file")
+	}
+	ts.Setenv("WITHY_TOKEN", strings.TrimSpace(ts.ReadFile(args[0])))
 }
