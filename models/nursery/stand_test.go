@@ -155,6 +155,9 @@ func TestListsOfAStandReadNothingElse(t *testing.T) {
 	each(t, func(h *house) {
 		h.counted("TB-01")
 		h.log(cutOf("TB-01", "2026-02-01", 2))
+		must1(h, func() (models.DisturbanceView, error) {
+			return h.AddDisturbance(h.ctx, unkeyed, "TB-01", models.NewDisturbance{On: date("2026-02-10"), Kind: "flood"})
+		})
 		for name, list := range map[string]func(ctx context.Context) error{
 			"ledger":       func(ctx context.Context) error { _, err := h.Ledger(ctx, "TB-01", models.Page{}); return err },
 			"surveys":      func(ctx context.Context) error { _, err := h.Surveys(ctx, "TB-01", models.Page{}); return err },
