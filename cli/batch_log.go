@@ -21,6 +21,8 @@ type batchLog struct {
 	req         models.NewBatch
 	on, stuckOn day
 	file        string
+	set         *pflag.FlagSet
+	asking      bool // for what was not given
 }
 
 func newBatchLog(s *session) *cobra.Command {
@@ -30,6 +32,9 @@ func newBatchLog(s *session) *cobra.Command {
 		Long: `Logs a batch against its stand. A cut that the stand cannot spare is refused, and
 nothing is stored. Stems that are gone already are recorded all the same, with
 --already-cut and --reason, and reviewed: hiding them helps nobody.
+
+At a terminal it asks for what is missing, and shows the batch before it is logged.
+Ctrl-C leaves with nothing recorded. Set WITHY_ACCESSIBLE=1 to be asked line by line.
 
 --file reads a day sheet, CSV whose first line names the columns by the fields of
 the API, and - reads it from standard input. Either every row is entered, or none
@@ -44,6 +49,11 @@ and every problem of every row is told. The columns are:
 		RunE: s.entering(func(ctx context.Context, c *api.Client, _ []string) error {
 			if l.file != "" {
 				return l.logDay(ctx, c)
+			}
+			if l.asking {
+				if err := l.askMissing(ctx, c); err != nil {
+					return err
+				}
 			}
 			return l.logOne(ctx, c)
 		}),
@@ -110,7 +120,12 @@ func (l *batchLog) prepare(cmd *cobra.Command, args []string) error {
 	if l.file != "" {
 		return alone(cmd, "file", "json", "server")
 	}
-	return given(cmd, []string{"stand", "stems-cut", "cuttings", "collected-by"})
+	missing := given(cmd, batchNeeds)
+	l.set, l.asking = cmd.Flags(), missing != nil && l.asks()
+	if l.asking {
+		return nil
+	}
+	return missing
 }
 
 // alone refuses flags that would be passed over in silence beside one.

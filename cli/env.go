@@ -9,6 +9,7 @@ import (
 	"fmt"
 	"io"
 	"log/slog"
+	"net/netip"
 	"os"
 	"path/filepath"
 	"runtime"
@@ -20,6 +21,7 @@ import (
 	"github.com/charmbracelet/x/term"
 	"github.com/google/uuid"
 
+	"withybed/api"
 	"withybed/models"
 )
 
@@ -33,6 +35,7 @@ type Env struct {
 	NewID          func() string // identifiers that sort by the time they were made
 	NewSecret      func() string // texts that nobody can guess
 	Width          int           // columns of the terminal; 0 where the output is no terminal
+	Terminal       bool          // standard input and output are both a terminal, so that a person can be asked
 }
 
 // System is the Env of this process.
@@ -46,6 +49,7 @@ func System() Env {
 		if width, _, err := term.GetSize(os.Stdout.Fd()); err == nil && width > 0 {
 			e.Width = width
 		}
+		e.Terminal = term.IsTerminal(os.Stdin.Fd())
 	}
 	return e
 }
@@ -76,6 +80,9 @@ type settings struct {
 	TimeZone string `env:"WITHY_TIME_ZONE"`
 	Log      string `env:"WITHY_LOG"`
 	LogAs    string `env:"WITHY_LOG_FORMAT"`
+	Plainly  string `env:"WITHY_ACCESSIBLE"` // anything: ask line by line
+
+	proxies []netip.Prefix // as Proxies says
 }
 
 func readSettings(e *Env) (settings, error) {
@@ -86,6 +93,12 @@ func readSettings(e *Env) (settings, error) {
 	s.Listen = cmp.Or(s.Listen, defaultListen)
 	if _, err := logLevel(s.Log, slog.LevelInfo); err != nil {
 		return s, err
+	}
+	if s.Rate < 0 {
+		return s, usagef("WITHY_RATE is %d, and must be the requests a second that one token may make, or 0 for the usual", s.Rate)
+	}
+	if s.proxies, err = api.ParseProxies(s.Proxies); err != nil {
+		return s, fmt.Errorf("WITHY_PROXIES: %w", err)
 	}
 	if s.LogAs != "" && s.LogAs != logText && s.LogAs != logJSON {
 		return s, usagef("WITHY_LOG_FORMAT is %q, and must be text or json", s.LogAs)
