@@ -1,6 +1,9 @@
 package models
 
-import "time"
+import (
+	"strings"
+	"time"
+)
 
 // Letter is one mail to one address, kept until it is sent and after.
 type Letter struct {
@@ -46,6 +49,23 @@ func (l *Letter) State() LetterState {
 type MailCounts struct {
 	Waiting int // to be sent, or sent again
 	GivenUp int // lately
+}
+
+// LetterStates lists every state.
+var LetterStates = []LetterState{LetterWaiting, LetterSent, LetterGivenUp}
+
+// AddressKey is an address as it is compared with others: without case, since no
+// mail server in use tells addresses apart by it.
+func AddressKey(address string) string { return strings.ToLower(address) }
+
+// NobodyGets is the trouble of a letter that has no address, since nobody on the
+// list of people gets some lists of mail.
+func NobodyGets(lists []MailList) string {
+	text := "nobody on the list of people gets this mail: withy person add CODE --email ADDRESS"
+	for _, list := range lists {
+		text += " --mail " + string(list)
+	}
+	return text
 }
 
 // LetterView is a letter as coordinators see it.

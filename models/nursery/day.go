@@ -68,16 +68,17 @@ func (n *Nursery) LogDay(ctx context.Context, o Once, sheet []byte) (models.DayV
 // day is batches being logged together: the stands they come from, read and held
 // once, and what has been decided so far, which each next batch is judged with.
 type day struct {
-	n       *Nursery
-	tx      *store.Tx
-	now     moment
-	stands  map[string]*models.StandRecord // by code key
-	same    map[standDay][]models.Batch    // stored batches of a stand and day
-	beside  map[standDay][]models.Batch    // and those made here
-	numbers map[store.StandYear]int        // last number
-	missing map[string]error               // stands that are not there, by code
-	codes   []string                       // of stands, to suggest one from; read once one is missing
-	made    []madeBatch
+	n        *Nursery
+	tx       *store.Tx
+	now      moment
+	stands   map[string]*models.StandRecord // by code key
+	exceeded map[string]string              // what rules.Exceeded said before batches that were cut already, by code key
+	same     map[standDay][]models.Batch    // stored batches of a stand and day
+	beside   map[standDay][]models.Batch    // and those made here
+	numbers  map[store.StandYear]int        // last number
+	missing  map[string]error               // stands that are not there, by code
+	codes    []string                       // of stands, to suggest one from; read once one is missing
+	made     []madeBatch
 }
 
 type standDay struct {
@@ -94,7 +95,7 @@ type madeBatch struct {
 func newDay(n *Nursery, tx *store.Tx, now moment) *day {
 	return &day{
 		n: n, tx: tx, now: now,
-		stands: map[string]*models.StandRecord{}, same: map[standDay][]models.Batch{}, beside: map[standDay][]models.Batch{}, missing: map[string]error{},
+		stands: map[string]*models.StandRecord{}, exceeded: map[string]string{}, same: map[standDay][]models.Batch{}, beside: map[standDay][]models.Batch{}, missing: map[string]error{},
 	}
 }
 
@@ -108,6 +109,10 @@ func (d *day) read(requests []models.NewBatch) error {
 			first = on
 		}
 	}
+	against := slices.ContainsFunc(requests, func(r models.NewBatch) bool { return r.AlreadyCut })
+	if since := rules.ExceededSince(d.now.today); against && since.Before(first) {
+		first = since
+	}
 	slices.Sort(codes)
 	records, err := d.tx.StandRecords(slices.Compact(codes), first)
 	if err != nil {
@@ -115,6 +120,9 @@ func (d *day) read(requests []models.NewBatch) error {
 	}
 	for _, record := range records {
 		d.stands[record.CodeKey] = record
+		if against {
+			d.exceeded[record.CodeKey] = rules.Exceeded(record, d.now.today)
+		}
 	}
 	return d.readDays(requests)
 }
@@ -262,10 +270,24 @@ func (d *day) write() ([]models.BatchView, error) {
 		}
 		views, records, entries = append(views, view), append(records, made.record), append(entries, made.entry)
 	}
+	if err := d.n.postReviews(d.tx, d.now, records, d.newlyExceeded()); err != nil {
+		return nil, err
+	}
 	if err := d.tx.AddBatches(records); err != nil {
 		return nil, err
 	}
 	return views, d.tx.AddLedgerEntries(entries)
+}
+
+// newlyExceeded are the stands that the batches of the day took over their limit.
+func (d *day) newlyExceeded() []models.StandNotice {
+	var list []models.StandNotice
+	for _, key := range slices.Sorted(maps.Keys(d.exceeded)) {
+		if notice, over := exceededNotice(d.stands[key], d.exceeded[key], d.now.today); over {
+			list = append(list, notice)
+		}
+	}
+	return list
 }
 
 func surveyOf(stand *models.StandRecord, id *string) *models.Survey {

@@ -66,6 +66,9 @@ func (n *Nursery) Move(ctx context.Context, o Once, code string, req models.NewM
 		}
 		move.ID, move.BatchID, move.Entry, move.EnteredAt = n.newID(), r.ID, r.Version+1, now.at
 		r.Moves = append(r.Moves, move)
+		if err := n.postSoaks(tx, now, r); err != nil {
+			return nil, err
+		}
 		return warnings, tx.AddMove(move)
 	})
 }

@@ -26,6 +26,9 @@ func (n *Nursery) WriteFlags(ctx context.Context) (bool, error) {
 			return false, err
 		}
 		raised, cleared := n.compare(stories, standing, now)
+		if err := n.post(tx, now, soakOccasions(now, stories)...); err != nil {
+			return false, err
+		}
 		if err := tx.ClearFlags(cleared, now.today); err != nil {
 			return false, err
 		}

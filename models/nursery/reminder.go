@@ -70,6 +70,9 @@ func (n *Nursery) remind(tx *store.Tx, now moment, week, on models.Date, schedul
 		return none, err
 	}
 	reminder.Text = documents.ReminderText(now.Name, reminder, textWidth)
+	if err := n.post(tx, now, reminderOccasion(now, reminder)...); err != nil {
+		return none, err
+	}
 	return models.ReminderView{Reminder: reminder, Made: true}, tx.AddReminder(reminder)
 }
 

@@ -30,6 +30,9 @@ func (n *Nursery) Split(ctx context.Context, o Once, code string, req models.New
 		for _, arm := range arms {
 			sisters = append(sisters, family.sister(arm))
 		}
+		if err := n.postSoaks(tx, now, sisters...); err != nil {
+			return none, err
+		}
 		if err := family.write(sisters); err != nil {
 			return none, err
 		}

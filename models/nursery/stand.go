@@ -139,6 +139,9 @@ func (n *Nursery) EditStand(ctx context.Context, code string, version int, edit 
 		if err != nil {
 			return none, err
 		}
+		if err := n.postRule(tx, now, record, rule); err != nil {
+			return none, err
+		}
 		if err := tx.EditStand(stand); err != nil {
 			return none, err
 		}

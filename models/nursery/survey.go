@@ -26,10 +26,14 @@ func (n *Nursery) AddSurvey(ctx context.Context, o Once, code string, req models
 			return none, err
 		}
 		survey.ID, survey.StandID, survey.EnteredAt = n.newID(), record.ID, now.at
+		before := rules.Exceeded(record, now.today)
+		record.Surveys = rules.WithSurvey(record.Surveys, survey)
+		if err := n.post(tx, now, exceededOccasion(now, before, record, survey.ID)...); err != nil {
+			return none, err
+		}
 		if err := tx.AddSurvey(survey); err != nil {
 			return none, err
 		}
-		record.Surveys = rules.WithSurvey(record.Surveys, survey)
 		if exceeded := rules.Exceeded(record, now.today); exceeded != "" {
 			warnings = append(warnings, exceeded)
 		}
