@@ -42,6 +42,9 @@ func TestEveryPostIsDoneOnce(t *testing.T) {
 			if againStatus != status || again != body || againHeader.Get("ETag") != header.Get("ETag") || againHeader.Get("Location") != header.Get("Location") {
 				t.Errorf("%s: again %d %v\n%s\nafter %d %v\n%s", step.name, againStatus, againHeader, again, status, header, body)
 			}
+			if strings.HasSuffix(step.path, "/erasures") { // there is one such request only
+				continue
+			}
 			otherStatus, _, other := h.ask(t, step.method, step.path, another(step.body), headers...)
 			if otherStatus != 409 || !strings.Contains(other, "/problems/key-reused") {
 				t.Errorf("%s: another request under the key: %d %s", step.name, otherStatus, other)

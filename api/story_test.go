@@ -104,6 +104,17 @@ var working = []step{
 	{name: "reminder_of_day", method: "POST", path: "/v1/reminders", status: 201, body: `{"on":"2026-01-06"}`, location: "/v1/reminders/2026-01-05"},
 	{name: "reminders", method: "GET", path: "/v1/reminders?limit=1", status: 200},
 	{name: "reminder_show", method: "GET", path: "/v1/reminders/2026-01-12", status: 200},
+	{name: "person", method: "POST", path: "/v1/people", status: 201, etag: `"1"`, location: "/v1/people/RQ",
+		body: `{"code":"RQ","name":"Rowan Quill","email":"rowan@wrenlow.example","phone":"555 0117","note":"Saturdays only","mail":["bench","stands"]}`},
+	{name: "person_bare", method: "POST", path: "/v1/people", status: 201, etag: `"1"`, body: `{"code":"TY-2","name":"Tam Yarrow"}`},
+	{name: "person_show", method: "GET", path: "/v1/people/rq", status: 200, etag: `"1"`},
+	{name: "person_edit", method: "PATCH", path: "/v1/people/RQ", status: 200, headers: []string{"If-Match", `"1"`}, etag: `"2"`,
+		body: `{"email":"rowan@mail.example","phone":null,"mail":["bench"]}`},
+	{name: "batch_by_people", method: "POST", path: "/v1/batches", status: 201,
+		body: `{"stand":"MB-03","collected_on":"2026-01-17","stems_cut":1,"cuttings":3,"collected_by":"rq; ty-2","identified_by":"a passer-by","already_cut":true,"reason":"broken by snow"}`},
+	{name: "ledger_of_people", method: "GET", path: "/v1/stands/MB-03/ledger?limit=2", status: 200},
+	{name: "person_erased", method: "POST", path: "/v1/people/RQ/erasures", status: 201, etag: `"3"`, location: "/v1/people/RQ"},
+	{name: "people", method: "GET", path: "/v1/people?limit=1", status: 200},
 }
 
 func (s step) take(t *testing.T, h house, want *answers) {

@@ -39,8 +39,8 @@ type NewPerson struct {
 	Code  string     `json:"code" minLength:"1" maxLength:"12" doc:"Short code that stands for the person in every record: letters, digits and dashes; unique whatever the case, for good" example:"RQ"`
 	Name  string     `json:"name,omitempty" maxLength:"80" doc:"Name; shown to coordinators alone" example:"Rowan Quill"`
 	Email string     `json:"email,omitempty" maxLength:"254" doc:"Address for mail; shown to coordinators alone" example:"rowan@wrenlow.example"`
-	Phone string     `json:"phone,omitempty" maxLength:"80" doc:"Telephone; shown to coordinators alone"`
-	Note  string     `json:"note,omitempty" maxLength:"2000" doc:"Anything else; shown to coordinators alone"`
+	Phone string     `json:"phone,omitempty" maxLength:"80" doc:"Telephone; shown to coordinators alone" example:"555 0117"`
+	Note  string     `json:"note,omitempty" maxLength:"2000" doc:"Anything else; shown to coordinators alone" example:"Saturdays only"`
 	Mail  []MailList `json:"mail,omitempty" maxItems:"2" enum:"bench,stands" doc:"Mail the person gets: bench is for leads, stands for coordinators; needs an email" example:"[\"bench\"]"`
 }
 
@@ -48,8 +48,8 @@ type NewPerson struct {
 type PersonEdit struct {
 	Name  Patch[string]     `json:"name,omitzero" doc:"Name" example:"Rowan Quill"`
 	Email Patch[string]     `json:"email,omitzero" doc:"Address for mail" example:"rowan@wrenlow.example"`
-	Phone Patch[string]     `json:"phone,omitzero" doc:"Telephone"`
-	Note  Patch[string]     `json:"note,omitzero" doc:"Anything else"`
+	Phone Patch[string]     `json:"phone,omitzero" doc:"Telephone" example:"555 0117"`
+	Note  Patch[string]     `json:"note,omitzero" doc:"Anything else" example:"Saturdays only"`
 	Mail  Patch[[]MailList] `json:"mail,omitzero" maxItems:"2" enum:"bench,stands" doc:"Mail the person gets, the whole list" example:"[\"bench\"]"`
 }
 

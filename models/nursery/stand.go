@@ -3,7 +3,6 @@ package nursery
 import (
 	"context"
 	"errors"
-	"slices"
 
 	"withybed/models"
 	"withybed/models/rules"
@@ -162,7 +161,7 @@ func (n *Nursery) EditStand(ctx context.Context, code string, version int, edit 
 			}
 		}
 		view := standView(record, now.today, now.caller.Is(models.Manager))
-		view.Warnings = slices.Concat(view.Warnings, rules.EditWarnings(&edit, rule, closures), unlisted)
+		view.Warnings = append(append(view.Warnings, rules.EditWarnings(&edit, rule, closures)...), unlisted...)
 		return view, now.veil(view.PersonFields())
 	})
 }
