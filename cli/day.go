@@ -58,6 +58,9 @@ func (d day) in(ctx context.Context, c *api.Client) (models.Date, error) {
 	if err != nil {
 		return models.Date{}, err
 	}
+	if view.Today.IsZero() {
+		return models.Date{}, models.Errorf(models.Unavailable, "unexpected-answer", "what answers there is not this program's server: it does not say which day it is")
+	}
 	return view.Today.Add(-d.back), nil
 }
 

@@ -1,9 +1,11 @@
 package cli
 
 import (
+	"bytes"
 	"errors"
 	"fmt"
 	"io"
+	"net"
 	"net/http"
 	"net/http/httptrace"
 	"net/url"
@@ -15,11 +17,11 @@ import (
 
 // carrier takes the requests of a command to a server. It remembers the entry it
 // was given and whether that may have arrived, and does not go a second time to a
-// server that it could not reach.
+// server that it could not reach, or that kept it waiting in vain.
 type carrier struct {
 	next  http.RoundTripper
 	base  string    // path that the server's own paths follow on
-	down  error     // why there was no connection
+	down  error     // why it goes there no more
 	hold  bool      // entries stay here: others wait before them
 	entry *api.Kept // the last that was to be sent
 	met   bool      // it may have reached the server
@@ -53,13 +55,34 @@ func (c *carrier) RoundTrip(r *http.Request) (*http.Response, error) {
 	var connected atomic.Bool
 	trace := httptrace.ClientTrace{GotConn: func(httptrace.GotConnInfo) { connected.Store(true) }}
 	answer, err := c.next.RoundTrip(r.WithContext(httptrace.WithClientTrace(r.Context(), &trace)))
-	switch {
-	case connected.Load():
-		c.met = c.met || r.Method == http.MethodPost
-	case err != nil:
+	if connected.Load() && r.Method == http.MethodPost {
+		c.met = true
+	}
+	if err == nil && r.Method == http.MethodPost && answer.StatusCode < http.StatusMultipleChoices {
+		answer, err = recognize(answer)
+	}
+	var slow net.Error
+	if err != nil && !connected.Load() || errors.As(err, &slow) && slow.Timeout() {
 		c.down = err
 	}
 	return answer, err
+}
+
+// errStranger is for an answer that is none to an entry.
+var errStranger = errors.New("the answer names no batch")
+
+// recognize lets an answer to an entry pass if it is one: something between here
+// and the server that answers everything must not make an entry disappear.
+func recognize(answer *http.Response) (*http.Response, error) {
+	text, err := io.ReadAll(answer.Body)
+	if err = errors.Join(err, answer.Body.Close()); err != nil {
+		return nil, err
+	}
+	if _, err := readTaken(text); err != nil {
+		return nil, errStranger
+	}
+	answer.Body = io.NopCloser(bytes.NewReader(text))
+	return answer, nil
 }
 
 // note remembers an entry as it is to be sent.

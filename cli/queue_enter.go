@@ -34,7 +34,7 @@ func (s *session) enterFar(ctx context.Context, d *door, do run, args []string) 
 	way := carry(d)
 	held, err := s.sendFirst(ctx, d, way)
 	if err != nil {
-		return err
+		return fmt.Errorf("%w. So the entry is recorded nowhere: write it down", err)
 	}
 	s.behind, way.hold, way.entry = held != nil, held != nil, nil
 	err = do(ctx, d.Client, args)
@@ -134,6 +134,8 @@ func (s *session) keptWords(e keptEntry, why string) {
 // awayWords is why an entry is not on the server, in a sentence without its end.
 func (s *session) awayWords(err error) string {
 	switch known := models.AsError(err); {
+	case errors.Is(err, errStranger):
+		return "what answers at " + addressOf(s.settings.Server) + " is not this program's server"
 	case known == nil:
 		return err.Error()
 	case known.Code == "server-unreachable":

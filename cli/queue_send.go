@@ -9,7 +9,6 @@ import (
 	"strings"
 	"time"
 
-	"withybed/models"
 	"withybed/models/nursery"
 )
 
@@ -128,7 +127,7 @@ func (s *session) tokenMark() string {
 	return hex.EncodeToString(sum[:6])
 }
 
-// readTaken reads the answer to an entry. An answer that names no batch is none
+// readTaken reads the answer to an entry. One that names no batch comes from none
 // of this program's servers, and the entry is not taken to be there.
 func readTaken(answer json.RawMessage) (sentEntry, error) {
 	type batch struct {
@@ -154,7 +153,7 @@ func readTaken(answer json.RawMessage) (sentEntry, error) {
 		}
 	}
 	if err != nil || len(taken.Batches) == 0 {
-		return taken, models.Errorf(models.Unavailable, "unexpected-answer", "what answers there is not this program's server: its answer names no batch")
+		return taken, errStranger
 	}
 	return taken, nil
 }
