@@ -106,7 +106,7 @@ func countSection(s *models.Sheet) section {
 		texts = append(texts, "Closures: "+s.Closure+".")
 	}
 	if s.Survey != nil {
-		texts = append(texts, fmt.Sprintf("Last count used: %s, lower bound %s stems.", s.Survey.SurveyedOn, s.Survey.LowerBound))
+		texts = append(texts, fmt.Sprintf("Last count used: %s, at least %.0f stems by its lower bound.", s.Survey.SurveyedOn, s.Survey.LowerBound.Float()))
 	}
 	return section{"How much", append(texts, fmt.Sprintf("Worked out on %s. Cuts entered later are not in it: ask again on the day if you can.", s.MadeOn)), 0}
 }
@@ -148,8 +148,14 @@ func boxLines(s *models.Sheet) []int {
 const (
 	boxesOnLine  = 25
 	boxesInGroup = 5
-	plantLines   = 12 // plants that can be noted on a sheet of text
 )
+
+// plantLines are how many plants can be noted: as many as have to be cut from,
+// within what a hand fills in.
+func plantLines(s *models.Sheet) int {
+	const least, most = 12, 48
+	return min(most, max(least, s.LeastPlants))
+}
 
 // plantColumns are what is noted of each plant.
 func plantColumns(s *models.Sheet) []string {
@@ -157,7 +163,7 @@ func plantColumns(s *models.Sheet) []string {
 	if s.OneIn > 1 {
 		most = fmt.Sprintf("counted ÷ %d", s.OneIn)
 	}
-	return []string{"plant", "stems counted", most, "taken"}
+	return []string{"stems counted", most, "taken"}
 }
 
 // handFields are what the crew writes in, in pairs that share a line; an empty

@@ -12,6 +12,7 @@ const (
 	boxSide  = 6.0 // millimetres, for a pencil in a glove
 	rowSpace = 8.2
 	handRow  = 10.0 // height of a line that is written on
+	plantRow = 8.0  // and of one in the table of plants
 )
 
 func (p *paperPage) tally(s *models.Sheet) {
@@ -62,28 +63,38 @@ func (p *paperPage) tags(s *models.Sheet) {
 	p.y += handRow
 }
 
-// plants are lines for the plants cut from, with their heads on every page.
+// plants are lines for the plants cut from, two to a row.
 func (p *paperPage) plants(s *models.Sheet) {
-	columns := plantColumns(s)
-	p.heading("Plants", 5*handRow)
-	share := p.inner() / float64(len(columns))
-	p.setType("", bodySize)
-	for i, column := range columns {
-		p.text(margin+float64(i)*share, p.y, column)
+	p.heading("Plants", 4*plantRow)
+	const across, between = 2, 8.0
+	half := (p.inner() - between) / across
+	p.setType("", smallSize)
+	for i := range across {
+		p.cells(margin+float64(i)*(half+between), half, func(cell int, from, _ float64) { p.text(from, p.y, plantColumns(s)[cell]) })
 	}
 	p.y += bodySize * lineFactor
-	for i := range plantLines {
-		p.room(handRow)
-		p.setType("", bodySize)
-		p.text(margin, p.y+3, fmt.Sprint(i+1))
-		for column := range columns {
-			x := margin + float64(column)*share
-			if column == 0 {
-				x += 8
-			}
-			p.line(x, margin+float64(column+1)*share-4, p.y+handRow-2)
+	for i := range plantLines(s) {
+		side := i % across
+		if side == 0 {
+			p.room(plantRow)
 		}
-		p.y += handRow - 1
+		x := margin + float64(side)*(half+between)
+		p.setType("", bodySize)
+		p.text(x, p.y+2.5, fmt.Sprint(i+1))
+		p.cells(x, half, func(_ int, from, to float64) { p.line(from, to, p.y+plantRow-1.5) })
+		if side == across-1 || i == plantLines(s)-1 {
+			p.y += plantRow
+		}
+	}
+}
+
+// cells are where the three numbers of a plant stand, behind the plant's own.
+func (p *paperPage) cells(x, width float64, each func(cell int, from, to float64)) {
+	const number, between = 8.0, 3.0
+	share := (width - number) / 3
+	for cell := range 3 {
+		from := x + number + float64(cell)*share
+		each(cell, from, from+share-between)
 	}
 }
 

@@ -24,6 +24,7 @@ func SheetPDF(s *models.Sheet, paper models.Paper) ([]byte, error) {
 		p.section(section)
 	}
 	if s.StopAt > 0 {
+		p.newPage() // one page is read, the next is written on
 		p.tally(s)
 		p.tags(s)
 		p.plants(s)
@@ -41,7 +42,7 @@ func SheetPDF(s *models.Sheet, paper models.Paper) ([]byte, error) {
 const (
 	margin     = 14.0
 	footRoom   = 12.0
-	bodySize   = 11.5
+	bodySize   = 11.0
 	smallSize  = 9.0
 	headSize   = 13.0
 	titleSize  = 20.0

@@ -48,8 +48,8 @@ func (p *page) tally(s *models.Sheet) {
 func (p *page) plants(s *models.Sheet) {
 	columns := plantColumns(s)
 	p.gap()
-	p.row(fmt.Sprintf("%-16s %-20s %-20s %s", strings.ToUpper(columns[0]), columns[1], columns[2], columns[3]))
-	for i := range plantLines {
+	p.row(fmt.Sprintf("%-16s %-20s %-20s %s", "PLANT", columns[0], columns[1], columns[2]))
+	for i := range plantLines(s) {
 		p.row(fmt.Sprintf("%2d %s %s %s %s", i+1, blank(13), blank(20), blank(20), blank(20)))
 	}
 }
