@@ -5,9 +5,12 @@ import "time"
 // LedgerKind is what an entry of a stand's ledger records.
 type LedgerKind string
 
-// Cut is stems taken for a batch. Further kinds follow with the records that
-// make them.
-const Cut LedgerKind = "cut"
+// Cut is stems taken for a batch, Others is stems that others cut. Further kinds
+// follow with the records that make them.
+const (
+	Cut    LedgerKind = "cut"
+	Others LedgerKind = "others"
+)
 
 // LedgerEntry is one line of a stand's append-only ledger of stems. It counts
 // for the day the stems were taken, whenever it was entered.
