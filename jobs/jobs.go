@@ -1,9 +1,10 @@
 // Package jobs runs what the nursery does by itself: flags every day, a reminder
-// every week. A job asks the data what is due at this moment, so that a missed
+// every week, and the mail as soon as there is some. A job asks the data what is due at this moment, so that a missed
 // tick loses nothing and a second one, or a second server, does nothing.
 package jobs
 
 import (
+	"cmp"
 	"context"
 	"fmt"
 	"log/slog"
@@ -16,27 +17,29 @@ import (
 	"withybed/models/nursery"
 )
 
-// heartbeat is how often the jobs look whether they are due. What is due in the
-// nursery's own time is decided from the data, never by the schedule, which
-// would skip or repeat an hour when the clocks change.
-const heartbeat = "@every 5m"
+// heartbeat is how often jobs look whether they are due, unless they say
+// otherwise. What is due in the nursery's own time is decided from the data, never
+// by the schedule, which would skip or repeat an hour when the clocks change.
+const heartbeat = 5 * time.Minute
 
 // patience is how long one run of a job may take.
 const patience = 5 * time.Minute
 
-// Job is a name and one use case, which says whether it did anything.
+// Job is a name and one use case, which says whether it did anything. Every is how
+// often it looks whether it is due; 0 is every five minutes.
 type Job struct {
-	Name string
-	Run  func(ctx context.Context) (did bool, err error)
+	Name  string
+	Every time.Duration
+	Run   func(ctx context.Context) (did bool, err error)
 }
 
 // Table lists the jobs of a nursery. Flags come before the reminder, which is
 // read beside them.
 func Table(n *nursery.Nursery) []Job {
 	return []Job{
-		{"flags", n.WriteFlags},
-		{"reminder", n.RemindIfDue},
-		{"forget keys", func(ctx context.Context) (bool, error) {
+		{Name: "flags", Run: n.WriteFlags},
+		{Name: "reminder", Run: n.RemindIfDue},
+		{Name: "forget keys", Run: func(ctx context.Context) (bool, error) {
 			forgotten, err := n.ForgetKeys(ctx)
 			return forgotten > 0, err
 		}},
@@ -52,7 +55,7 @@ type Runner struct {
 	jobs   []Job
 	log    *slog.Logger
 	cron   *cron.Cron
-	first  sync.WaitGroup // the run at the start, which cron knows nothing of
+	first  sync.WaitGroup // the runs at the start, which cron knows nothing of
 	cancel context.CancelFunc
 }
 
@@ -61,21 +64,34 @@ func New(jobs []Job, log *slog.Logger) *Runner {
 	return &Runner{jobs: jobs, log: log, cron: cron.New()}
 }
 
-// Start runs every job once and then on each heartbeat, in the background. A
-// heartbeat that comes while the last one is still at work is left out.
+// Start runs every job once and then on each of its beats, in the background.
+// Jobs of one beat run one after the other, in order; a beat that comes while the
+// last one is still at work is left out.
 func (r *Runner) Start(ctx context.Context) error {
 	ctx, r.cancel = context.WithCancel(ctx)
-	beat := cron.NewChain(cron.SkipIfStillRunning(cron.DiscardLogger)).
-		Then(cron.FuncJob(func() { r.RunOnce(ctx) }))
-	if _, err := r.cron.AddJob(heartbeat, beat); err != nil {
-		return fmt.Errorf("schedule the jobs: %w", err)
+	for every, jobs := range byBeat(r.jobs) {
+		beat := cron.NewChain(cron.SkipIfStillRunning(cron.DiscardLogger)).
+			Then(cron.FuncJob(func() { r.runAll(ctx, jobs) }))
+		if _, err := r.cron.AddJob("@every "+every.String(), beat); err != nil {
+			return fmt.Errorf("schedule the jobs: %w", err)
+		}
+		r.first.Go(beat.Run)
 	}
-	r.first.Go(beat.Run)
 	r.cron.Start()
 	return nil
 }
 
-// Stop ends the heartbeat, breaks off what is under way and waits for it.
+// byBeat are the jobs of each beat, in order.
+func byBeat(jobs []Job) map[time.Duration][]Job {
+	beats := map[time.Duration][]Job{}
+	for _, job := range jobs {
+		every := cmp.Or(job.Every, heartbeat)
+		beats[every] = append(beats[every], job)
+	}
+	return beats
+}
+
+// Stop ends the beats, breaks off what is under way and waits for it.
 func (r *Runner) Stop() {
 	r.cancel()
 	<-r.cron.Stop().Done()
@@ -83,9 +99,11 @@ func (r *Runner) Stop() {
 }
 
 // RunOnce runs every job once, in order. One that fails or panics is logged and
-// tried again at the next heartbeat; it does not hold up the others.
-func (r *Runner) RunOnce(ctx context.Context) {
-	for _, job := range r.jobs {
+// tried again at its next beat; it does not hold up the others.
+func (r *Runner) RunOnce(ctx context.Context) { r.runAll(ctx, r.jobs) }
+
+func (r *Runner) runAll(ctx context.Context, jobs []Job) {
+	for _, job := range jobs {
 		if ctx.Err() != nil {
 			return
 		}

@@ -102,6 +102,25 @@ func TestAHeartbeatIsLeftOutWhileTheLastOneIsAtWork(t *testing.T) {
 	})
 }
 
+// The mail does not wait for the heartbeat, nor for the jobs that are at work on it.
+func TestAJobHasItsOwnBeat(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		var slow, quick atomic.Int64
+		mail := counting("mail", &quick, nothing)
+		mail.Every = 15 * time.Second
+		r, _ := started(t, mail, counting("slow", &slow, func(ctx context.Context) (bool, error) {
+			<-ctx.Done()
+			return false, ctx.Err()
+		}))
+		defer r.Stop()
+		time.Sleep(2*time.Minute + time.Second)
+		synctest.Wait()
+		if slow.Load() != 1 || quick.Load() != 9 {
+			t.Errorf("in two minutes one ran %d times, the other %d times", slow.Load(), quick.Load())
+		}
+	})
+}
+
 func TestAJobThatFailsOrPanicsHoldsUpNoOther(t *testing.T) {
 	synctest.Test(t, func(t *testing.T) {
 		var failed, panicked, ran atomic.Int64

@@ -1,0 +1,101 @@
+package jobs
+
+import (
+	"context"
+	"errors"
+	"fmt"
+	"net/mail"
+	"strings"
+	"time"
+
+	"withybed/models"
+	"withybed/models/nursery"
+)
+
+// The times of the mail.
+const (
+	mailEvery = 15 * time.Second // alerts go at once, or nearly so
+	lease     = 3 * time.Minute  // for how long a letter is this server's to send; longer than Patience
+	markTime  = 10 * time.Second // to note what became of a letter while the server is being stopped
+)
+
+// Post takes a letter to where it is read. An error that is a Refused will be the
+// same the next time; after any other the letter may be sent again, under the same
+// message id.
+type Post interface {
+	Send(ctx context.Context, l models.Letter) error
+}
+
+// Refused is a letter that was refused for good.
+type Refused struct{ Err error }
+
+// Error is what was answered.
+func (r Refused) Error() string { return r.Err.Error() }
+
+// Unwrap is the error within.
+func (r Refused) Unwrap() error { return r.Err }
+
+// Mail sends the letters that wait in the outbox of a nursery.
+type Mail struct {
+	nursery *nursery.Nursery
+	post    Post
+	host    string
+	by      string
+}
+
+// NewMail sends the letters of a nursery by a post, from an address, under a name
+// that no other sender at the same database bears.
+func NewMail(n *nursery.Nursery, post Post, from mail.Address, by string) *Mail {
+	return &Mail{n, post, hostOf(from), by}
+}
+
+// hostOf is the host of an address, for the message ids.
+func hostOf(address mail.Address) string {
+	return address.Address[strings.LastIndexByte(address.Address, '@')+1:]
+}
+
+// Job sends what waits, every few seconds.
+func (m *Mail) Job() Job {
+	return Job{Name: "mail", Every: mailEvery, Run: func(ctx context.Context) (bool, error) {
+		done, err := m.Deliver(ctx)
+		if err == nil && done.Failed > 0 {
+			err = fmt.Errorf("%s could not be sent: withy mail list says why", models.Counted(done.Failed, "letter"))
+		}
+		return done.Sent > 0, err
+	}}
+}
+
+// Delivered says how many letters a run of the mail sent, and how many it could
+// not send.
+type Delivered struct {
+	Sent   int `json:"sent"`
+	Failed int `json:"failed"`
+}
+
+// Deliver sends one letter after the other until none waits, or ctx ends.
+func (m *Mail) Deliver(ctx context.Context) (done Delivered, err error) {
+	for ctx.Err() == nil {
+		letter, found, err := m.nursery.ClaimLetter(ctx, m.by, m.host, lease)
+		if err != nil || !found {
+			return done, err
+		}
+		if err := m.deliver(ctx, letter, &done); err != nil {
+			return done, err
+		}
+	}
+	return done, nil
+}
+
+// deliver sends a letter and notes what became of it, even if ctx ends meanwhile:
+// a letter that was sent and not marked would be sent again.
+func (m *Mail) deliver(ctx context.Context, letter models.Letter, done *Delivered) error {
+	met := m.post.Send(ctx, letter)
+	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), markTime)
+	defer cancel()
+	if met == nil {
+		done.Sent++
+		return m.nursery.MarkSent(ctx, letter.ID, m.by)
+	}
+	done.Failed++
+	return m.nursery.MarkFailed(ctx, letter.ID, m.by, met.Error(), errors.As(met, new(Refused)))
+}
