@@ -40,8 +40,8 @@ var arrows = map[string]room{
 	},
 	"jobs": {
 		ours:   []string{"models", "models/documents", "models/nursery", "models/rules"},
-		others: []string{"github.com/robfig/cron/v3"},
-		tests:  []string{"jobs", "models/store", "models/store/storetest"},
+		others: []string{"github.com/robfig/cron/v3", "github.com/wneessen/go-mail"},
+		tests:  []string{"jobs", "models/store", "models/store/storetest", "github.com/emersion/go-sasl", "github.com/emersion/go-smtp"},
 	},
 	"migrations": {
 		others: []string{"github.com/pressly/goose/v3", "github.com/rogpeppe/go-internal/lockedfile"},
