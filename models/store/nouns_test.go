@@ -28,7 +28,7 @@ func taxon(n int) models.Taxon {
 	return models.Taxon{
 		ID: fmt.Sprintf("taxon-%04d", n), NameKey: models.NameKey(name), ScientificName: name,
 		CommonName: "red-osier dogwood «Ö»", Family: "Cornaceae", Dioecious: true, Protected: true,
-		SlowToRoot: true, SoakDays: ptr(10), Version: 3, EnteredAt: entered,
+		SlowToRoot: true, IdentityMarks: "Buds in pairs.\nTwigs «red»", SoakDays: ptr(10), Version: 3, EnteredAt: entered,
 	}
 }
 

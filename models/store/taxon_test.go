@@ -52,7 +52,7 @@ func TestATakenNameIsADuplicate(t *testing.T) {
 func TestAnEditOfATaxonIsGuarded(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
 		edited := taxon(1)
-		edited.CommonName, edited.Family, edited.SoakDays = "", "Cornaceæ", nil
+		edited.CommonName, edited.Family, edited.SoakDays, edited.IdentityMarks = "", "Cornaceæ", nil, ""
 		edited.Dioecious, edited.Protected, edited.SlowToRoot = false, false, false
 		write(t, s, adding((*store.Tx).AddTaxon, taxon(1)), adding((*store.Tx).EditTaxon, edited))
 		if err := s.Write(background, adding((*store.Tx).EditTaxon, taxon(1))); !errors.Is(err, store.ErrStale) {
