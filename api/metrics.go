@@ -54,7 +54,7 @@ func NewMetrics(clock models.Clock, version, revision string) *Metrics {
 		jobRuns:     counter("withy_job_runs_total", "Runs of jobs, by outcome: done, nothing (to do) or failed.", "job", "outcome"),
 		jobSeconds:  counter("withy_job_seconds_total", "Time jobs took in all.", "job"),
 		jobSuccess:  gauge("withy_job_last_success_timestamp_seconds", "When a job last ran without failing, in Unix time.", "job"),
-		letterTries: counter("withy_mail_tries_total", "Tries to send a letter by this server, by how it stood after: sent, waiting or given_up.", "state"),
+		letterTries: counter("withy_mail_tries_total", "Tries of this server to send a letter, by outcome: sent or failed.", "outcome"),
 		letters:     gauge("withy_mail_letters", "Letters in the database: waiting, or given_up within the last seven days.", "state"),
 		databaseUp:  prometheus.NewGauge(prometheus.GaugeOpts{Name: "withy_database_up", Help: "1 if the database answered when these numbers were read, 0 if not."}),
 		schema:      prometheus.NewGauge(prometheus.GaugeOpts{Name: "withy_database_schema_version", Help: "Version of the schema of the database."}),
@@ -144,9 +144,13 @@ func (m *Metrics) Job(name string) func(did bool, err error) {
 	}
 }
 
-// Letter notes that a letter was tried, and how it stands after it.
-func (m *Metrics) Letter(state models.LetterState) {
-	m.letterTries.WithLabelValues(string(state)).Inc()
+// Letter notes that a letter was tried, and whether it was sent.
+func (m *Metrics) Letter(sent bool) {
+	outcome := "failed"
+	if sent {
+		outcome = "sent"
+	}
+	m.letterTries.WithLabelValues(outcome).Inc()
 }
 
 // counted is the layer that counts requests and what they were answered.

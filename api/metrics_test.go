@@ -117,9 +117,9 @@ func TestJobsAndLettersAreCounted(t *testing.T) {
 	m.Job("flags")(true, nil)
 	m.Job("flags")(false, nil)
 	m.Job("reminder")(false, errors.New("the disk is full"))
-	m.Letter(models.LetterSent)
-	m.Letter(models.LetterSent)
-	m.Letter(models.LetterWaiting)
+	m.Letter(true)
+	m.Letter(true)
+	m.Letter(false)
 	_, text := metricsFor(t, m, models.Coordinator)
 	wantNumbers(t, text,
 		`withy_job_runs_total{job="flags",outcome="done"} 1`,
@@ -127,8 +127,8 @@ func TestJobsAndLettersAreCounted(t *testing.T) {
 		`withy_job_runs_total{job="reminder",outcome="failed"} 1`,
 		`withy_job_seconds_total{job="flags"} 0.2`,
 		`withy_job_last_success_timestamp_seconds{job="flags"} 1.7686404004e+09`,
-		`withy_mail_tries_total{state="sent"} 2`,
-		`withy_mail_tries_total{state="waiting"} 1`,
+		`withy_mail_tries_total{outcome="sent"} 2`,
+		`withy_mail_tries_total{outcome="failed"} 1`,
 	)
 	if strings.Contains(text, `last_success_timestamp_seconds{job="reminder"`) || strings.Contains(text, "withy_database_up") {
 		t.Error("it tells of what never was")

@@ -37,6 +37,10 @@ func (r Refused) Unwrap() error { return r.Err }
 
 // Mail sends the letters that wait in the outbox of a nursery.
 type Mail struct {
+	// Watch is told of every letter that was tried whether it was sent; nil watches
+	// nothing.
+	Watch func(sent bool)
+
 	nursery *nursery.Nursery
 	post    Post
 	host    string
@@ -46,7 +50,7 @@ type Mail struct {
 // NewMail sends the letters of a nursery by a post, from an address, under a name
 // that no other sender at the same database bears.
 func NewMail(n *nursery.Nursery, post Post, from mail.Address, by string) *Mail {
-	return &Mail{n, post, hostOf(from), by}
+	return &Mail{nursery: n, post: post, host: hostOf(from), by: by}
 }
 
 // hostOf is the host of an address, for the message ids.
@@ -90,6 +94,9 @@ func (m *Mail) Deliver(ctx context.Context) (done Delivered, err error) {
 // a letter that was sent and not marked would be sent again.
 func (m *Mail) deliver(ctx context.Context, letter models.Letter, done *Delivered) error {
 	met := m.post.Send(ctx, letter)
+	if m.Watch != nil {
+		m.Watch(met == nil)
+	}
 	ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), markTime)
 	defer cancel()
 	if met == nil {
