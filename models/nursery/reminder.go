@@ -56,6 +56,7 @@ func (n *Nursery) remind(tx *store.Tx, now moment, week, on models.Date, schedul
 	}
 	found, err := tx.ReminderOf(week)
 	if !errors.Is(err, store.ErrNoRow) {
+		now.change.forget()
 		return models.ReminderView{Reminder: found}, err
 	}
 	before, err := lastWeek(tx, week.Add(-1))
