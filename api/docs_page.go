@@ -52,8 +52,8 @@ func showDocs(c *gin.Context) {
 }
 
 const (
-	docsWords  = "The routes of this server are described in /v1/openapi.json (OpenAPI 3.1), and what can go wrong in /problems."
-	docsNext = "Read this page in a browser to look through them and try them."
+	docsWords = "The routes of this server are described in /v1/openapi.json (OpenAPI 3.1), and what can go wrong in /problems."
+	docsNext  = "Read this page in a browser to look through them and try them."
 )
 
 var docsPage = template.Must(template.New("docs").Parse(`<!doctype html>

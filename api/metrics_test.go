@@ -140,8 +140,10 @@ func TestTheDatabaseIsLookedAtWhenTheNumbersAreRead(t *testing.T) {
 	var down error
 	m.Watch(Database{
 		Dialect: "sqlite", Pools: map[string]*sql.DB{"writer": {}},
-		Schema:  func(context.Context) (int64, error) { return 3, down },
-		Letters: func(context.Context) (models.MailCounts, error) { return models.MailCounts{Waiting: 4, GivenUp: 1}, down },
+		Schema: func(context.Context) (int64, error) { return 3, down },
+		Letters: func(context.Context) (models.MailCounts, error) {
+			return models.MailCounts{Waiting: 4, GivenUp: 1}, down
+		},
 	})
 	_, text := metricsFor(t, m, models.Lead)
 	wantNumbers(t, text, `withy_database_up 1`, `withy_database_schema_version 3`, `withy_database_info{dialect="sqlite"} 1`,

@@ -64,7 +64,11 @@ func TestHeadersOfSafety(t *testing.T) {
 }
 
 func TestRetryAfter(t *testing.T) {
-	d := openDoor(t, func(d *Deps) { d.Ready = func(context.Context) (nursery.Readiness, error) { return nursery.Readiness{}, errors.New("no such table: stand") } })
+	d := openDoor(t, func(d *Deps) {
+		d.Ready = func(context.Context) (nursery.Readiness, error) {
+			return nursery.Readiness{}, errors.New("no such table: stand")
+		}
+	})
 	status, header, body := d.ask(t, "GET", "/readyz", "")
 	if status != 503 || header.Get("Retry-After") == "" || strings.Contains(body, "table") {
 		t.Errorf("%d %v %s", status, header, body)
