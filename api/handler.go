@@ -20,16 +20,16 @@ import (
 
 // Deps are what the door is given from outside.
 type Deps struct {
-	Log     *slog.Logger  // where requests and faults are written
-	Clock   models.Clock  // what time it is
-	NewID   func() string // makes an id for a request that brings none
-	Version string        // version of the program
+	Log      *slog.Logger  // where requests and faults are written
+	Clock    models.Clock  // what time it is
+	NewID    func() string // makes an id for a request that brings none
+	Version  string        // version of the program
+	Revision string        // of the source it was built from; empty if unknown
+	Metrics  *Metrics      // where requests are counted; in a registry of its own if nil
 
 	// Ready answers where the nursery's days stand, and an error unless the database
 	// answers and has a schema that this program can work with.
-	Ready    func(context.Context) (nursery.Readiness, error)
-	Revision string   // of the source the program was built from; empty if unknown
-	Metrics  *Metrics // where requests are counted; in a registry of its own if nil
+	Ready func(context.Context) (nursery.Readiness, error)
 
 	Hosts     []string       // names the server answers to before there are tokens; LoopbackHosts if empty
 	Proxies   []netip.Prefix // whose word on where a request comes from is taken
