@@ -141,7 +141,9 @@ func (c *Client) once(ctx context.Context, call call, body []byte) (*http.Respon
 	for name, values := range call.header {
 		r.Header[name] = values
 	}
-	r.Header.Set("Accept", jsonType)
+	if r.Header.Get("Accept") == "" {
+		r.Header.Set("Accept", jsonType)
+	}
 	if c.token != "" {
 		r.Header.Set("Authorization", "Bearer "+c.token)
 	}

@@ -17,7 +17,7 @@ func newStand(s *session) *cobra.Command {
 	cmd := s.group("stand", "Keep stands, and ask what they can spare",
 		examples("withy stand list", "withy stand show MB-03", "withy stand allowance MB-03 --stems 24 --parents 6"))
 	cmd.AddCommand(newStandAdd(s), newStandList(s), newStandShow(s), newStandEdit(s), newStandVersions(s),
-		newAllowance(s), newLedger(s), newSeasons(s), newDisturb(s), newDisturbances(s))
+		newAllowance(s), newLedger(s), newSeasons(s), newDisturb(s), newDisturbances(s), newOthers(s))
 	return cmd
 }
 

@@ -1,0 +1,78 @@
+package cli
+
+import (
+	"cmp"
+	"context"
+	"encoding/json"
+	"maps"
+	"slices"
+	"strings"
+	"time"
+
+	"github.com/spf13/cobra"
+
+	"withybed/api"
+	"withybed/models"
+)
+
+func newChanges(s *session) *cobra.Command {
+	var by string
+	var most int
+	cmd := &cobra.Command{
+		Use: "changes", Short: "Show who changed what, the latest first",
+		Long: `Shows the record of changes: every request that changed something, who made it
+and in what role. What an edit changed stands beside it; what was added stands in
+its own record. For coordinators.`,
+		Example: examples("withy changes", "withy changes --by \"Olga P\"", "withy changes --most 0 --json"),
+		Args:    takes(),
+		RunE: s.through(func(ctx context.Context, c *api.Client, _ []string) error {
+			if most < 0 {
+				return usagef("--most is %d, and must be 0 or more", most)
+			}
+			place, err := s.zone(ctx, c)
+			if err != nil {
+				return err
+			}
+			return showAll(s, c.Changes(ctx, by, most), func(changes []models.Change) { s.changeTable(changes, place) })
+		}),
+	}
+	cmd.Flags().StringVar(&by, "by", "", "only changes of this maker, by the name of the token")
+	most = 50
+	intFlag(cmd, &most, "most", "most changes to show; 50 by default, 0 shows all")
+	return cmd
+}
+
+// zone is where the nursery counts its days.
+func (s *session) zone(ctx context.Context, c *api.Client) (*time.Location, error) {
+	view, err := c.Nursery(ctx)
+	if err != nil {
+		return nil, err
+	}
+	if place, err := time.LoadLocation(view.TimeZone); err == nil {
+		return place, nil
+	}
+	return time.UTC, nil // a zone this computer has not heard of yet
+}
+
+func (s *session) changeTable(changes []models.Change, place *time.Location) {
+	var rows [][]string
+	for _, c := range changes {
+		rows = append(rows, []string{c.MadeAt.In(place).Format("2006-01-02 15:04"), c.MadeBy, cmp.Or(string(c.Role), "-"), c.Request, detailWords(c.Detail)})
+	}
+	s.table([]column{col("WHEN"), textCol("WHO"), col("ROLE"), textCol("REQUEST"), textCol("DETAIL")}, rows,
+		"No changes are on record.")
+}
+
+// detailWords are the fields of an edit as they were sent, in the order of their
+// names.
+func detailWords(detail map[string]any) string {
+	var parts []string
+	for _, field := range slices.Sorted(maps.Keys(detail)) {
+		text, err := json.Marshal(detail[field])
+		if word, ok := detail[field].(string); ok || err != nil {
+			text = []byte(word)
+		}
+		parts = append(parts, field+": "+string(text))
+	}
+	return dash(strings.Join(parts, "; "))
+}
