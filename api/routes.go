@@ -26,6 +26,9 @@ func Mount(n *nursery.Nursery) func(*Surface) {
 		Route(s, reads(models.DeedStands, "show-allowance", "/v1/stands/{stand}/allowance"), h.allowance)
 		Route(s, reads(models.DeedStands, "list-ledger", "/v1/stands/{stand}/ledger"), h.ledger)
 		Route(s, reads(models.DeedStands, "list-seasons", "/v1/stands/{stand}/seasons"), h.seasons)
+		Route(s, givesSheet(s, reads(models.DeedStands, "show-sheet", "/v1/stands/{stand}/sheet")), h.sheet)
+		Route(s, reads(models.DeedStands, "list-others-cuts", "/v1/stands/{stand}/others-cuts"), h.listOthersCuts)
+		Route(s, adds(models.DeedGuard, "add-others-cut", "/v1/stands/{stand}/others-cuts"), h.addOthersCut)
 
 		Route(s, reads(models.DeedStands, "list-surveys", "/v1/stands/{stand}/surveys"), h.listSurveys)
 		Route(s, adds(models.DeedKeep, "add-survey", "/v1/stands/{stand}/surveys"), h.addSurvey)
@@ -48,6 +51,8 @@ func Mount(n *nursery.Nursery) func(*Surface) {
 		Route(s, reads(models.DeedOversee, "list-tokens", "/v1/tokens"), h.listTokens)
 		Route(s, adds(models.DeedOversee, "add-token", "/v1/tokens"), h.addToken)
 		Route(s, adds(models.DeedOversee, "revoke-token", "/v1/tokens/{token}/revocations"), h.revokeToken)
+
+		Route(s, reads(models.DeedOversee, "list-changes", "/v1/changes"), h.listChanges)
 
 		Route(s, reads(models.DeedRead, "list-due", "/v1/due"), h.due)
 		Route(s, reads(models.DeedRead, "show-rooting", "/v1/rooting/rate"), h.rooting)
