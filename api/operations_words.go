@@ -55,6 +55,7 @@ var operations = map[string]words{
 	"revoke-token": {"Revoke a token", "Ends a token within five seconds on every server, named by its handle or its name. One that was revoked before stays as it is.", "The token", "no-such-token " + aboutKey},
 
 	"list-changes": {"Who changed what?", "The record of changes, the latest first: who made which request, when and in what role, and what an edit changed. A request that changed nothing leaves no line.", "A page of changes", aboutPage},
+	"list-mail":    {"List the mail", "Letters to people, the latest made first: reminders once a week, and alerts at once. It shows which wait, what the last try met, and which were given up. What a letter says is not shown.", "A page of letters", aboutPage},
 
 	"list-due":     {"What is due?", "What every batch asks for on a day, the most urgent first, with its reason and numbers.", "What is due", ""},
 	"show-rooting": {"What rooted?", "Counts of what rooted by group, batches that are finished and unfinished apart, and the observed brackets of the days to root. Cuttings of one batch are not independent, so no interval is given over several.", "The groups", "unknown-grouping unknown-stand unknown-taxon"},

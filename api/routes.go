@@ -53,6 +53,7 @@ func Mount(n *nursery.Nursery) func(*Surface) {
 		Route(s, adds(models.DeedOversee, "revoke-token", "/v1/tokens/{token}/revocations"), h.revokeToken)
 
 		Route(s, reads(models.DeedOversee, "list-changes", "/v1/changes"), h.listChanges)
+		Route(s, reads(models.DeedOversee, "list-mail", "/v1/mail"), h.listMail)
 
 		Route(s, reads(models.DeedRead, "list-due", "/v1/due"), h.due)
 		Route(s, reads(models.DeedRead, "show-rooting", "/v1/rooting/rate"), h.rooting)

@@ -31,7 +31,7 @@ var arrows = map[string]room{
 	"cli": {
 		ours:   []string{"api", "jobs", "migrations", "models", "models/documents", "models/nursery", "models/rules", "models/stats", "models/store", "testdata"},
 		others: []string{"charm.land/huh/v2", "charm.land/lipgloss/v2", "github.com/caarlos0/env/v11", "github.com/charmbracelet/x/term", "github.com/google/uuid", "github.com/rogpeppe/go-internal/lockedfile", "github.com/spf13/cobra", "github.com/spf13/pflag"},
-		tests:  []string{"cli", "models/store/storetest", "github.com/charmbracelet/x/ansi", "github.com/creack/pty", "github.com/rogpeppe/go-internal/testscript"},
+		tests:  []string{"cli", "models/store/storetest", "github.com/charmbracelet/x/ansi", "github.com/creack/pty", "github.com/emersion/go-smtp", "github.com/rogpeppe/go-internal/testscript"},
 	},
 	"api": {
 		ours:   []string{"models", "models/documents", "models/nursery", "models/rules", "models/stats"},

@@ -82,6 +82,11 @@ type settings struct {
 	LogAs    string `env:"WITHY_LOG_FORMAT"`
 	Plainly  string `env:"WITHY_ACCESSIBLE"` // anything: ask line by line
 
+	MailRelay    string `env:"WITHY_MAIL_RELAY"`
+	MailPassword string `env:"WITHY_MAIL_PASSWORD"`
+	MailFrom     string `env:"WITHY_MAIL_FROM"`
+	MailFolder   string `env:"WITHY_MAIL_FOLDER"`
+
 	proxies []netip.Prefix // as Proxies says
 }
 

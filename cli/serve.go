@@ -50,6 +50,10 @@ func (s *session) serve(ctx context.Context, migrate bool) (err error) {
 	if err != nil {
 		return err
 	}
+	way, err := s.mailWay()
+	if err != nil {
+		return err
+	}
 	listener, err := listenAt(s.settings.Listen) // before the database is touched
 	if err != nil {
 		return err
@@ -65,7 +69,7 @@ func (s *session) serve(ctx context.Context, migrate bool) (err error) {
 	}
 
 	counts := s.numbers(h)
-	runner := jobs.New(jobs.Table(h.Nursery), log)
+	runner := jobs.New(append(jobs.Table(h.Nursery), s.mailJobs(h, way, counts.Letter)...), log)
 	runner.Watch = counts.Job
 	if err := runner.Start(ctx); err != nil {
 		return errors.Join(err, listener.Close())

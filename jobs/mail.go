@@ -43,17 +43,20 @@ type Mail struct {
 
 	nursery *nursery.Nursery
 	post    Post
-	host    string
+	from    mail.Address
 	by      string
 }
 
 // NewMail sends the letters of a nursery by a post, from an address, under a name
 // that no other sender at the same database bears.
 func NewMail(n *nursery.Nursery, post Post, from mail.Address, by string) *Mail {
-	return &Mail{nursery: n, post: post, host: hostOf(from), by: by}
+	return &Mail{nursery: n, post: post, from: from, by: by}
 }
 
-// hostOf is the host of an address, for the message ids.
+// MessageID is the message id of a letter that was never tried, by its id and the
+// sender's address.
+func MessageID(id string, from mail.Address) string { return id + "@" + hostOf(from) }
+
 func hostOf(address mail.Address) string {
 	return address.Address[strings.LastIndexByte(address.Address, '@')+1:]
 }
@@ -79,7 +82,7 @@ type Delivered struct {
 // Deliver sends one letter after the other until none waits, or ctx ends.
 func (m *Mail) Deliver(ctx context.Context) (done Delivered, err error) {
 	for ctx.Err() == nil {
-		letter, found, err := m.nursery.ClaimLetter(ctx, m.by, m.host, lease)
+		letter, found, err := m.nursery.ClaimLetter(ctx, m.by, hostOf(m.from), lease)
 		if err != nil || !found {
 			return done, err
 		}

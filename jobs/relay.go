@@ -44,6 +44,9 @@ func NewRelay(address RelayAddress, password string, from mail.Address) (*Relay,
 	return &Relay{Patience: Patience, address: address, password: password, from: from}, nil
 }
 
+// String is the host and port of the relay.
+func (r *Relay) String() string { return r.address.String() }
+
 // Send hands a letter to the relay.
 func (r *Relay) Send(ctx context.Context, l models.Letter) error {
 	_, err := r.Hand(ctx, l)
@@ -138,7 +141,8 @@ func refusal(op string, err error) error {
 func (r *Relay) client(ctx context.Context) (*gomail.Client, error) {
 	config := &tls.Config{ServerName: r.address.Host, RootCAs: r.Roots, MinVersion: tls.VersionTLS12}
 	options := []gomail.Option{
-		gomail.WithPort(r.address.Port), gomail.WithTimeout(r.Patience), gomail.WithTLSConfig(config),
+		gomail.WithPort(r.address.Port), gomail.WithTLSConfig(config),
+		gomail.WithTimeout(2 * r.Patience), // never reached: ctx ends the line before
 		gomail.WithDialContextFunc(func(dial context.Context, network, address string) (net.Conn, error) {
 			return r.dial(ctx, dial, network, address, config)
 		}),

@@ -61,11 +61,11 @@ func AddressKey(address string) string { return strings.ToLower(address) }
 // NobodyGets is the trouble of a letter that has no address, since nobody on the
 // list of people gets some lists of mail.
 func NobodyGets(lists []MailList) string {
-	text := "nobody on the list of people gets this mail: withy person add CODE --email ADDRESS"
-	for _, list := range lists {
-		text += " --mail " + string(list)
+	words := make([]string, len(lists))
+	for i, list := range lists {
+		words[i] = string(list)
 	}
-	return text
+	return "nobody on the list of people gets this mail: withy person add CODE --email ADDRESS --mail " + strings.Join(words, ",")
 }
 
 // LetterView is a letter as coordinators see it.
