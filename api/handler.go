@@ -76,7 +76,7 @@ func New(d Deps, mounts ...func(*Surface)) http.Handler {
 	mountDocs(engine)
 	mountMetrics(engine, d.Metrics, d.Log)
 	return layered(engine, identify(d.NewID), logged(d.Log, d.Clock), d.Metrics.counted, caught(d.Log), guarded,
-		sameOrigin, addressed, limited(d.Time), s.admitting, headAsGet)
+		unchained, sameOrigin, addressed, limited(d.Time), s.admitting, headAsGet)
 }
 
 // newEngine is gin without its own ideas of redirects and of how a missing page

@@ -22,7 +22,7 @@ const InProcessBase = "http://localhost"
 // over the network. Close waits for requests under way.
 func InProcess(handler http.Handler) (*http.Client, io.Closer) {
 	pipes := &pipeListener{ends: make(chan net.Conn), closed: make(chan struct{})}
-	server := newHTTPServer(handler, slog.New(slog.DiscardHandler))
+	server := newHTTPServer(handler, slog.New(slog.DiscardHandler), Waits{})
 	transport := &http.Transport{
 		DialContext:        func(ctx context.Context, _, _ string) (net.Conn, error) { return pipes.dial(ctx) },
 		DisableCompression: true,

@@ -126,6 +126,19 @@ func guarded(next http.Handler) http.Handler {
 	})
 }
 
+// unchained closes the connection after a request that came in chunks. It may have
+// given a length as well, which the HTTP library drops in silence: where a proxy in
+// front went by that length, what follows is another's request, or one slipped past
+// the proxy (RFC 9112, 6.1).
+func unchained(next http.Handler) http.Handler {
+	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+		if len(r.TransferEncoding) > 0 {
+			w.Header().Set("Connection", "close")
+		}
+		next.ServeHTTP(w, r)
+	})
+}
+
 // contentPolicy lets a page use nothing but the styles named.
 func contentPolicy(styles string) string {
 	policy := "default-src 'none'; base-uri 'none'; form-action 'none'; frame-ancestors 'none'"

@@ -1,6 +1,7 @@
 package api
 
 import (
+	"cmp"
 	"context"
 	"errors"
 	"fmt"
@@ -16,6 +17,15 @@ type Server struct {
 	Handler http.Handler
 	Log     *slog.Logger
 	Grace   time.Duration // how long requests under way may take to end; 10 s if 0
+	Waits   Waits
+}
+
+// Waits are how long a peer is waited for; the usual time where one is 0.
+type Waits struct {
+	Headers time.Duration // from the first byte of a request to the end of its headers; 10 s
+	Request time.Duration // to the end of its body; 2 min
+	Answer  time.Duration // until an answer is taken; 2 min
+	Next    time.Duration // for the next request on the same connection; 2 min
 }
 
 // Serve answers what comes in at the listener until ctx ends. Then it takes
@@ -24,7 +34,7 @@ type Server struct {
 func (s *Server) Serve(ctx context.Context, listener net.Listener) error {
 	requests, breakOff := context.WithCancel(context.WithoutCancel(ctx))
 	defer breakOff()
-	server := newHTTPServer(s.Handler, s.Log)
+	server := newHTTPServer(s.Handler, s.Log, s.Waits)
 	server.BaseContext = func(net.Listener) context.Context { return requests }
 
 	failed := make(chan error, 1)
@@ -55,15 +65,17 @@ func (s *Server) stop(server *http.Server, breakOff context.CancelFunc) error {
 // newHTTPServer sets the limits that keep one slow or greedy peer from holding
 // up the others. A read deadline that passes ends the request's context, so it
 // is longer than a request may take.
-func newHTTPServer(h http.Handler, log *slog.Logger) *http.Server {
+func newHTTPServer(h http.Handler, log *slog.Logger, w Waits) *http.Server {
 	return &http.Server{
 		Handler:           h,
-		ReadHeaderTimeout: 10 * time.Second,
-		ReadTimeout:       2 * time.Minute,
-		WriteTimeout:      2 * time.Minute,
-		IdleTimeout:       2 * time.Minute,
+		ReadHeaderTimeout: cmp.Or(w.Headers, 10*time.Second),
+		ReadTimeout:       cmp.Or(w.Request, 2*time.Minute),
+		WriteTimeout:      cmp.Or(w.Answer, 2*time.Minute),
+		IdleTimeout:       cmp.Or(w.Next, 2*time.Minute),
 		MaxHeaderBytes:    64 << 10,
 		ErrorLog:          slog.NewLogLogger(log.Handler(), slog.LevelWarn),
+		// OPTIONS * is asked like any other page, and does not slip past the door.
+		DisableGeneralOptionsHandler: true,
 	}
 }
 
