@@ -63,7 +63,7 @@ func newProblem(ctx context.Context, err *models.Error) *Problem {
 	at.kind, at.code = entry.Kind, err.Code
 	p := &Problem{
 		Type: "/problems/" + err.Code, Title: entry.Title, Status: entry.HTTPStatus(),
-		Detail: err.Detail, Code: err.Code, Kind: entry.Kind,
+		Detail: err.Detail + untold(len(err.Fields)), Code: err.Code, Kind: entry.Kind,
 		Errors: shortened(err.Fields), Suggestions: err.Suggestions,
 		Allowed: err.Allowed, Binding: err.Binding, RequestID: at.id, wait: err.Wait,
 	}

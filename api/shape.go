@@ -83,7 +83,7 @@ func fieldsOfDetail(d *huma.ErrorDetail) []models.Field {
 	if carried, ok := unpack(d.Message); ok {
 		return carried
 	}
-	if name, ok := strings.CutSuffix(d.Message, missing); ok && name != "" {
+	if name, ok := strings.CutSuffix(d.Message, missing); ok && paramWords[d.Message] == "" && name != "" {
 		return []models.Field{{Name: place(d.Location + "." + name), Detail: strings.TrimSpace(missing)}}
 	}
 	field := models.Field{Name: place(d.Location), Detail: strings.TrimPrefix(d.Message, "invalid value: "), Value: d.Value}
@@ -100,12 +100,16 @@ func fieldsOfDetail(d *huma.ErrorDetail) []models.Field {
 }
 
 // lastIn is the value of the field at a location, in the object around it,
-// which is what huma gives for a field it does not know.
+// which is what huma gives for a field it does not know. The way to that object
+// is made of known names, which are few and hold no dots; what the field is
+// called may hold any number of them.
 func lastIn(around map[string]any, location string) any {
-	for name, value := range around {
-		if strings.HasSuffix(location, "."+name) {
+	for range deepest {
+		_, name, ok := strings.Cut(location, ".")
+		if value, known := around[name]; known || !ok {
 			return value
 		}
+		location = name
 	}
 	return nil
 }

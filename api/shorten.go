@@ -2,6 +2,7 @@ package api
 
 import (
 	"encoding/json"
+	"fmt"
 	"unicode/utf8"
 
 	"withybed/models"
@@ -10,9 +11,22 @@ import (
 // longestValue is how much of a value at fault is shown again, in characters.
 const longestValue = 80
 
-// shortened are the fields with values fit to be shown: a whole object, a list
-// or a long text is never sent back.
+// mostFaults is how many faults one answer tells. A body can have a hundred
+// thousand, and the answer would be many times as long as the question.
+const mostFaults = 1000
+
+// untold says of how many faults the first alone are told.
+func untold(faults int) string {
+	if faults <= mostFaults {
+		return ""
+	}
+	return fmt.Sprintf("; the first %d of %d faults are told", mostFaults, faults)
+}
+
+// shortened are the first fields with values fit to be shown: a whole object, a
+// list or a long text is never sent back.
 func shortened(fields []models.Field) []models.Field {
+	fields = fields[:min(len(fields), mostFaults)]
 	short := make([]models.Field, len(fields))
 	for i, f := range fields {
 		short[i] = models.Field{Name: cut(f.Name), Detail: f.Detail, Value: shortValue(f.Value)}

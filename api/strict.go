@@ -180,11 +180,13 @@ func (r *strictReader) fault(at, detail string, value any) {
 	r.faults = append(r.faults, models.Field{Name: at, Detail: detail, Value: shortValue(value)})
 }
 
+// join is the place of a name within another place. A long name is cut, since it
+// may have many places within it.
 func join(at, name string) string {
 	if at == "" {
-		return name
+		return cut(name)
 	}
-	return at + "." + name
+	return at + "." + cut(name)
 }
 
 func firstInvalid(data []byte) int {
