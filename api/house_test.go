@@ -124,7 +124,8 @@ func (w *witness) hold(r *http.Request, sent []byte, answer *http.Response, body
 
 // tables are all that a request can write to.
 var tables = []string{"nursery", "taxa", "stands", "harvest_rules", "closure_versions", "surveys", "disturbances", "batches", "ledger",
-	"stickings", "moves", "splits", "checks", "pottings", "decisions", "reviews", "flag_spans", "reminders", "job_runs", "idempotency_keys"}
+	"stickings", "moves", "splits", "checks", "pottings", "decisions", "reviews", "flag_spans", "reminders", "job_runs", "idempotency_keys",
+	"tokens", "people", "changes", "outbox", "others_cuts"}
 
 // holds is how many rows stand in each table and how often records were edited,
 // so that a test can see that nothing was changed.
