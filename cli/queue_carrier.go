@@ -2,15 +2,16 @@ package cli
 
 import (
 	"bytes"
+	"context"
 	"errors"
 	"fmt"
 	"io"
-	"net"
 	"net/http"
 	"net/http/httptrace"
 	"net/url"
 	"strings"
 	"sync/atomic"
+	"time"
 
 	"withybed/api"
 )
@@ -61,11 +62,17 @@ func (c *carrier) RoundTrip(r *http.Request) (*http.Response, error) {
 	if err == nil && r.Method == http.MethodPost && answer.StatusCode < http.StatusMultipleChoices {
 		answer, err = recognize(answer)
 	}
-	var slow net.Error
-	if err != nil && !connected.Load() || errors.As(err, &slow) && slow.Timeout() {
+	if err != nil && (!connected.Load() || late(r.Context())) {
 		c.down = err
 	}
 	return answer, err
+}
+
+// late says that the time for an answer is over. What the network says then is not
+// always the same.
+func late(ctx context.Context) bool {
+	end, set := ctx.Deadline()
+	return set && !time.Now().Before(end)
 }
 
 // errStranger is for an answer that is none to an entry.

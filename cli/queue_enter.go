@@ -48,7 +48,7 @@ func (s *session) enterFar(ctx context.Context, d *door, do run, args []string) 
 func (s *session) sendFirst(ctx context.Context, d *door, way *carrier) (held, err error) {
 	q, err := s.queue()
 	if err != nil {
-		return nil, nil //nolint:nilerr // without a folder for data nothing was ever kept
+		return nil, nil // without a folder for data nothing was ever kept
 	}
 	list, _, err := q.entries(waiting)
 	if err != nil {
