@@ -20,8 +20,8 @@ func newServe(s *session) *cobra.Command {
 	var migrate bool
 	cmd := &cobra.Command{
 		Use: "serve", Short: "Serve the API, and run what the nursery does by itself",
-		Long: `Serves the API and a page of its problems, writes the flags every day and makes
-the weekly reminder. It listens to this computer alone unless told otherwise, and
+		Long: `Serves the API and a page of its problems, writes the flags every day, makes the
+weekly reminder and sends the mail: see withy mail --help. It listens to this computer alone unless told otherwise, and
 elsewhere only once there is a token: see withy token add. Ctrl-C stops it once
 requests under way have ended.`,
 		Example: examples("withy serve", "withy serve --listen 127.0.0.1:9000", "WITHY_DATABASE_URL=postgres://withy@db.wrenlow.example/withybed withy serve --migrate"),

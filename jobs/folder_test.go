@@ -2,6 +2,7 @@ package jobs_test
 
 import (
 	"context"
+	"errors"
 	"os"
 	"path/filepath"
 	"strings"
@@ -37,7 +38,7 @@ func files(t *testing.T, folder string) map[string][]byte {
 
 func someLetter() models.Letter {
 	return models.Letter{
-		ID: "id-000000007", Address: oakley, MessageID: "id-000000007@wrenlow.example", Subject: "Withybed, Wrenlow Vällëy: 3 batches to pot up",
+		ID: "id-000000007", Occasion: "reminder 2026-03-02", Address: oakley, MessageID: "id-000000007@wrenlow.example", Subject: "Withybed, Wrenlow Vällëy: 3 batches to pot up",
 		Text: "Pot up\n  Bench B2\n.\nFrom here on\n--=_id-000000007\n", HTML: "<p>Pot up Bänch B2</p>\n",
 		MadeAt: time.Date(2026, 3, 2, 17, 0, 0, 0, time.UTC),
 	}
@@ -129,8 +130,26 @@ func TestNoHeaderIsInjected(t *testing.T) {
 			rt.Fatal(err)
 		}
 		o := open(t, files(t, folder.Path)["2026-03-02_id-000000007.eml"])
-		if len(o.Header) != 8 || o.Get("Bcc") != "" || !strings.Contains(o.text, "Bench B2") {
+		if len(o.Header) != 9 || o.Get("Bcc") != "" || !strings.Contains(o.text, "Bench B2") {
 			rt.Fatalf("the headers are %v", o.Header)
 		}
 	})
+}
+
+// What is no address is refused for good, before anything is written or said.
+func TestALetterToNoAddress(t *testing.T) {
+	r := newRelay(t, false)
+	folder := jobs.Folder{Path: filepath.Join(t.TempDir(), "mail"), From: sender}
+	for _, address := range []string{"nobody", "a@b\r\nRCPT TO:<c@elsewhere.example>", "a@wrenlow.example, b@wrenlow.example", "<>"} {
+		l := someLetter()
+		l.Address = address
+		for _, post := range []jobs.Post{r.post(t), folder} {
+			if err := post.Send(t.Context(), l); !errors.As(err, new(jobs.Refused)) {
+				t.Errorf("%q: %v", address, err)
+			}
+		}
+	}
+	if _, err := os.Stat(folder.Path); err == nil || len(r.read(t)) > 0 {
+		t.Error("a letter to no address went out")
+	}
 }

@@ -25,6 +25,9 @@ func compose(l models.Letter, from mail.Address) (*gomail.Msg, error) {
 	m.SetMessageIDWithValue(l.MessageID)
 	m.SetDateWithValue(l.MadeAt)
 	m.SetGenHeader("Auto-Submitted", "auto-generated") // RFC 3834: no answers by machines
+	if l.Occasion != "" {
+		m.SetGenHeader("X-Withybed-Occasion", l.Occasion) // for the rules of mailboxes
+	}
 	m.SetBodyString(gomail.TypeTextPlain, l.Text)
 	m.AddAlternativeString(gomail.TypeTextHTML, l.HTML)
 	return m, nil
