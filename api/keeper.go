@@ -69,6 +69,9 @@ func (k *keeper) admitting(next http.Handler) http.Handler {
 		}
 		caller, err := k.admit(r)
 		if err != nil {
+			if r.ContentLength != 0 { // a stranger's body is not waited for
+				w.Header().Set("Connection", "close")
+			}
 			sendProblem(w, problemOf(r.Context(), k.log, err))
 			return
 		}
