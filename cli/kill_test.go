@@ -37,11 +37,13 @@ func buildWithy(t *testing.T) string {
 	return program
 }
 
-// start runs a server on a database, and waits until it says where it is.
-func start(t *testing.T, program, database string) *server {
+// start runs a server on a database, with settings of its own besides, and waits
+// until it says where it is.
+func start(t *testing.T, program, database string, settings ...string) *server {
 	t.Helper()
 	cmd := exec.Command(program, "serve", "--listen", "127.0.0.1:0", "--migrate")
-	cmd.Env = append(os.Environ(), "WITHY_DATABASE_URL="+database, "WITHY_SERVER=", "WITHY_LOG=error")
+	cmd.Env = append(os.Environ(), "WITHY_DATABASE_URL="+database, "WITHY_SERVER=", "WITHY_TOKEN=", "WITHY_LOG=error")
+	cmd.Env = append(cmd.Env, settings...)
 	var stderr strings.Builder
 	cmd.Stderr = &stderr
 	out, err := cmd.StdoutPipe()
@@ -83,6 +85,18 @@ func (s *server) kill(t *testing.T) {
 	}
 	_ = s.cmd.Wait() // killed, as was asked for
 	s.pool.CloseIdleConnections()
+}
+
+// stop asks the server to end, and waits until it has.
+func (s *server) stop(t *testing.T) {
+	t.Helper()
+	s.pool.CloseIdleConnections()
+	if err := s.cmd.Process.Signal(os.Interrupt); err != nil {
+		t.Error(err)
+	}
+	if err := s.cmd.Wait(); err != nil {
+		t.Error(err)
+	}
 }
 
 // sent is a request under its key, and the batch it was told of, if it was.
