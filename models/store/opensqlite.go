@@ -23,7 +23,7 @@ func openSQLite(ctx context.Context, name string) (*Store, error) {
 	if err != nil {
 		return nil, err
 	}
-	writing, err := sql.Open(sqlite.DriverName, dsn(path, "_txlock=immediate&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)"))
+	writing, err := sql.Open(sqlite.DriverName, dsn(path, "_txlock=immediate&_pragma=journal_mode(WAL)&_pragma=synchronous(FULL)&_pragma=secure_delete(1)"))
 	if err != nil {
 		return nil, err
 	}
