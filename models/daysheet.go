@@ -107,10 +107,11 @@ func blank(cells []string) bool {
 	return strings.TrimSpace(strings.Join(cells, "")) == ""
 }
 
-// garbled is the first line that is not text in UTF-8, and 0 where all of it is.
+// garbled is the first line that is not text in UTF-8, or holds a NUL, which no
+// database keeps; 0 where there is none.
 func garbled(sheet []byte) int {
 	for i, line := range bytes.Split(sheet, []byte("\n")) {
-		if !utf8.Valid(line) {
+		if !utf8.Valid(line) || bytes.IndexByte(line, 0) >= 0 {
 			return i + 1
 		}
 	}
