@@ -100,18 +100,9 @@ func fieldsOfDetail(d *huma.ErrorDetail) []models.Field {
 }
 
 // lastIn is the value of the field at a location, in the object around it,
-// which is what huma gives for a field it does not know. The way to that object
-// is made of known names, which are few and hold no dots; what the field is
-// called may hold any number of them.
+// which is what huma gives for a field it does not know. Names hold no dots.
 func lastIn(around map[string]any, location string) any {
-	for range deepest {
-		_, name, ok := strings.Cut(location, ".")
-		if value, known := around[name]; known || !ok {
-			return value
-		}
-		location = name
-	}
-	return nil
+	return around[location[strings.LastIndexByte(location, '.')+1:]]
 }
 
 // place is where a fault lies as the one who asked knows it: the name of the

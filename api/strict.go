@@ -132,7 +132,7 @@ func (r *strictReader) object(at string, depth int) (any, error) {
 		}
 		name, _ := token.(string)
 		here := join(at, name)
-		r.text(here, name)
+		r.name(here, name)
 		v, err := r.value(here, depth)
 		if err != nil {
 			return nil, err
@@ -173,6 +173,16 @@ func (r *strictReader) number(at string, n json.Number) any {
 func (r *strictReader) text(at, s string) {
 	if strings.ContainsRune(s, 0) {
 		r.fault(strings.ReplaceAll(at, "\x00", "?"), "holds the character NUL, which cannot be kept", nil)
+	}
+}
+
+// name refuses names that no field has. Where they hold the signs by which huma
+// marks places, it loses its own: each fault would then carry the names of all
+// before it, which is more than there is room for.
+func (r *strictReader) name(at, name string) {
+	r.text(at, name)
+	if strings.ContainsAny(name, ".[") {
+		r.fault(at, "is the name of no field: those hold neither dots nor brackets", nil)
 	}
 }
 
