@@ -7,15 +7,12 @@ import (
 	"strings"
 	"sync"
 	"testing"
-
-	"withybed/models/store"
-	"withybed/models/store/storetest"
 )
 
 // Requests that are none, or that two servers in a row would read in two ways,
 // are refused; nobody gets a second request past the first.
 func TestHostileFraming(t *testing.T) {
-	besieged(t, []string{store.SQLite}, nil, Waits{}, func(f *fort) {
+	besieged(t, outside, nil, Waits{}, func(f *fort) {
 		hidden := "POST /v1/taxa HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\nContent-Length: 37\r\n" + f.authorization() + "\r\n" + `{"scientific_name":"Physocarpus x x"}`
 		post := func(lines, body string) string {
 			return "POST /v1/taxa HTTP/1.1\r\nHost: localhost\r\nContent-Type: application/json\r\n" + f.authorization() + lines + "\r\n" + body
@@ -71,7 +68,7 @@ func TestHostileFraming(t *testing.T) {
 
 // What is a request and asks for what there is not is answered as such.
 func TestHostileRequests(t *testing.T) {
-	besieged(t, storetest.Dialects, nil, Waits{}, func(f *fort) {
+	besieged(t, everywhere, nil, Waits{}, func(f *fort) {
 		shut := map[bool]int{true: 401, false: 200}[f.token != ""]
 		for what, c := range map[string]struct {
 			bytes string
@@ -166,7 +163,7 @@ func bare(lines ...string) string {
 // Requests sent ahead of their answers are each answered, in order, and one that
 // is broken ends the row.
 func TestHostilePipelines(t *testing.T) {
-	besieged(t, []string{store.SQLite}, nil, Waits{}, func(f *fort) {
+	besieged(t, outside, nil, Waits{}, func(f *fort) {
 		next := strings.Replace(f.request("GET", "/v1/batches", ""), "Connection: close\r\n", "", 1)
 		lost := strings.Replace(f.request("GET", "/v1/batches/none", ""), "Connection: close\r\n", "", 1)
 		got := statusesOf(f.say("a row", strings.Repeat(next+lost, 100)+f.request("GET", "/v1/batches", "")))
@@ -182,7 +179,7 @@ func TestHostilePipelines(t *testing.T) {
 // A client that breaks the connection off in the middle of an answer, or at once,
 // costs nothing but that answer.
 func TestHostileCuts(t *testing.T) {
-	besieged(t, []string{store.SQLite}, nil, Waits{}, func(f *fort) {
+	besieged(t, outside, nil, Waits{}, func(f *fort) {
 		var all sync.WaitGroup
 		for i := range 60 {
 			all.Go(func() {

@@ -24,7 +24,7 @@ type Server struct {
 type Waits struct {
 	Headers time.Duration // from the first byte of a request to the end of its headers; 10 s
 	Request time.Duration // to the end of its body; 2 min
-	Answer  time.Duration // until an answer is taken; 2 min
+	Answer  time.Duration // from the headers until the answer is taken, longer than Request, so that a body that never came can be told of; 150 s
 	Next    time.Duration // for the next request on the same connection; 2 min
 }
 
@@ -70,7 +70,7 @@ func newHTTPServer(h http.Handler, log *slog.Logger, w Waits) *http.Server {
 		Handler:           h,
 		ReadHeaderTimeout: cmp.Or(w.Headers, 10*time.Second),
 		ReadTimeout:       cmp.Or(w.Request, 2*time.Minute),
-		WriteTimeout:      cmp.Or(w.Answer, 2*time.Minute),
+		WriteTimeout:      cmp.Or(w.Answer, 150*time.Second),
 		IdleTimeout:       cmp.Or(w.Next, 2*time.Minute),
 		MaxHeaderBytes:    64 << 10,
 		ErrorLog:          slog.NewLogLogger(log.Handler(), slog.LevelWarn),
