@@ -31,6 +31,12 @@ type house struct {
 // A Saturday in the cutting season, in the morning of the nursery's place.
 var storyTime = time.Date(2026, 1, 17, 17, 30, 0, 0, time.UTC)
 
+// The secret of the one token that a house makes, and the chance in it.
+const (
+	storyChance = "bankside" + "abcdefghijklmnopqrstuvwxyz234567abcdefghijkl"
+	storySecret = "withy-bankside-abcdefghijklmnopqrstuvwxyz234567abcdefghijkl"
+)
+
 func openHouse(t *testing.T, s *store.Store) house {
 	t.Helper()
 	log := &bytes.Buffer{}
@@ -39,7 +45,7 @@ func openHouse(t *testing.T, s *store.Store) house {
 	deps.BodyLimit = 16 << 10
 	var ids, keys atomic.Int64
 	n := nursery.New(s, deps.Clock, func() string { return fmt.Sprintf("n%04d", ids.Add(1)) },
-		func() string { return fmt.Sprintf("k%07dabcdefghijklmnopqrstuvwxyz234567abcdefghijkl", ids.Add(1)) })
+		func() string { return storyChance })
 	if _, err := n.Make(t.Context(), nursery.Seed{Name: "Wrenlow Valley", TimeZone: "America/Los_Angeles"}); err != nil {
 		t.Fatal(err)
 	}

@@ -92,8 +92,8 @@ func TestClientKnowsEveryOperation(t *testing.T) {
 	client := reflect.TypeFor[*Client]()
 	for i := range client.NumMethod() {
 		method := client.Method(i)
-		if method.Type.NumIn() < 2 || method.Type.In(1) != reflect.TypeFor[context.Context]() {
-			continue
+		if method.Type.NumIn() < 2 || method.Type.In(1) != reflect.TypeFor[context.Context]() || method.Name == "Repeat" {
+			continue // to repeat a request goes to wherever it went
 		}
 		caller = method.Name
 		callClient(t, c, method)

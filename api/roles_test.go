@@ -31,7 +31,7 @@ var mayDo = map[string]string{
 	"log-batch": "vlc", "log-day": "vlc", "stick-batch": "vlc", "move-cuttings": "vlc", "check-batch": "vlc",
 	"split-batch": "lc", "pot-up-batch": "lc", "decide-batch": "lc", "make-reminder": "lc",
 
-	"edit-stand": "cm", "add-others-cuts": "cm",
+	"edit-stand": "cm", "add-others-cut": "cm",
 
 	"edit-nursery": "c", "add-taxon": "c", "edit-taxon": "c", "add-stand": "c", "add-survey": "c", "add-disturbance": "c", "review-batch": "c",
 	"list-tokens": "c", "add-token": "c", "revoke-token": "c", "list-changes": "c", "list-mail": "c",

@@ -121,6 +121,16 @@ var working = []step{
 	{name: "ledger_of_people", method: "GET", path: "/v1/stands/MB-03/ledger?limit=2", status: 200},
 	{name: "person_erased", method: "POST", path: "/v1/people/RQ/erasures", status: 201, etag: `"3"`, location: "/v1/people/RQ"},
 	{name: "people", method: "GET", path: "/v1/people?limit=1", status: 200},
+	{name: "mail", method: "GET", path: "/v1/mail?limit=1", status: 200},
+}
+
+// shutting makes the first token, after which nobody comes in without one.
+var shutting = []step{
+	{name: "token", method: "POST", path: "/v1/tokens", status: 201, body: `{"name":"OP","role":"coordinator"}`},
+	{name: "no_token", method: "GET", path: "/v1/taxa", status: 401},
+	{name: "wrong_token", method: "GET", path: "/v1/taxa", status: 401, headers: []string{"Authorization", "Bearer " + storySecret + "x"}},
+	{name: "tokens", method: "GET", path: "/v1/tokens?all=true", status: 200, headers: []string{"Authorization", "Bearer " + storySecret}},
+	{name: "token_revoked", method: "POST", path: "/v1/tokens/op/revocations", status: 201, headers: []string{"Authorization", "Bearer " + storySecret}},
 }
 
 func (s step) take(t *testing.T, h house, want *answers) {
@@ -142,7 +152,7 @@ func (s step) take(t *testing.T, h house, want *answers) {
 func TestStory(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
 		h, want, seen := openHouse(t, s), goldenAnswers(t, "story"), map[string]bool{"health": true, "ready": true}
-		for _, step := range slices.Concat(beginning, working) {
+		for _, step := range slices.Concat(beginning, working, shutting) {
 			step.take(t, h, want)
 			path, _, _ := strings.Cut(step.path, "?")
 			for _, op := range h.operations {
