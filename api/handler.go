@@ -75,7 +75,7 @@ func New(d Deps, mounts ...func(*Surface)) http.Handler {
 	mountDocument(engine, s)
 	mountDocs(engine)
 	mountMetrics(engine, d.Metrics, d.Log)
-	return layered(engine, identify(d.NewID), logged(d.Log, d.Clock), d.Metrics.counted, caught(d.Log), guarded,
+	return layered(engine, identify(d.NewID), logged(d.Log, d.Clock), d.Metrics.counted, caught(d.Log), guarded(d.Proxies),
 		unchained, sameOrigin, addressed, limited(d.Time), s.admitting, headAsGet)
 }
 

@@ -78,7 +78,7 @@ func (l *limits) addressOf(r *http.Request) netip.Addr {
 	at, _ := addressIn(r.RemoteAddr)
 	hops := strings.Split(strings.Join(r.Header.Values("X-Forwarded-For"), ","), ",")
 	for _, hop := range slices.Backward(hops) {
-		if !l.isProxy(at) {
+		if !among(l.proxies, at) {
 			return at
 		}
 		before, ok := addressIn(strings.TrimSpace(hop))
@@ -90,8 +90,18 @@ func (l *limits) addressOf(r *http.Request) netip.Addr {
 	return at
 }
 
-func (l *limits) isProxy(at netip.Addr) bool {
-	return slices.ContainsFunc(l.proxies, func(p netip.Prefix) bool { return p.Contains(at) })
+// encrypted says that a request came over TLS: to this server, or to a proxy that
+// is known and says so.
+func encrypted(r *http.Request, proxies []netip.Prefix) bool {
+	if r.TLS != nil {
+		return true
+	}
+	at, _ := addressIn(r.RemoteAddr)
+	return among(proxies, at) && strings.EqualFold(r.Header.Get("X-Forwarded-Proto"), "https")
+}
+
+func among(proxies []netip.Prefix, at netip.Addr) bool {
+	return slices.ContainsFunc(proxies, func(p netip.Prefix) bool { return p.Contains(at) })
 }
 
 // mostBuckets bounds how many callers are counted at once.

@@ -15,7 +15,7 @@ import (
 var LoopbackHosts = []string{"localhost", "127.0.0.1", "::1"}
 
 // forwarded are the headers by which a proxy says for whom it asks.
-var forwarded = []string{"Forwarded", "X-Forwarded-For", "X-Real-Ip"}
+var forwarded = []string{"Forwarded", "X-Forwarded-For", "X-Forwarded-Host", "X-Forwarded-Proto", "X-Real-Ip", "Via"}
 
 // isHere refuses a request that does not come from this computer, as long as
 // nobody is asked for a token: one from elsewhere, one that a proxy passes on,

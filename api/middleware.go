@@ -4,6 +4,7 @@ import (
 	"context"
 	"log/slog"
 	"net/http"
+	"net/netip"
 	"net/url"
 	"regexp"
 	"slices"
@@ -112,18 +113,24 @@ func caught(log *slog.Logger) layer {
 	}
 }
 
-// guarded sets the headers that keep browsers from guessing, framing and keeping.
-func guarded(next http.Handler) http.Handler {
-	return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
-		h := w.Header()
-		h.Set("X-Content-Type-Options", "nosniff")
-		h.Set("X-Frame-Options", "DENY")
-		h.Set("Referrer-Policy", "no-referrer")
-		h.Set("Cross-Origin-Resource-Policy", "same-origin")
-		h.Set("Content-Security-Policy", contentPolicy(""))
-		h.Set("Cache-Control", "no-store")
-		next.ServeHTTP(w, r)
-	})
+// guarded sets the headers that keep browsers from guessing, framing and keeping,
+// and, once they came over TLS, from ever coming without it.
+func guarded(proxies []netip.Prefix) layer {
+	return func(next http.Handler) http.Handler {
+		return http.HandlerFunc(func(w http.ResponseWriter, r *http.Request) {
+			h := w.Header()
+			h.Set("X-Content-Type-Options", "nosniff")
+			h.Set("X-Frame-Options", "DENY")
+			h.Set("Referrer-Policy", "no-referrer")
+			h.Set("Cross-Origin-Resource-Policy", "same-origin")
+			h.Set("Content-Security-Policy", contentPolicy(""))
+			h.Set("Cache-Control", "no-store")
+			if encrypted(r, proxies) {
+				h.Set("Strict-Transport-Security", "max-age=31536000") // a year
+			}
+			next.ServeHTTP(w, r)
+		})
+	}
 }
 
 // unchained closes the connection after a request that came in chunks. It may have
