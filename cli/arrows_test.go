@@ -35,7 +35,7 @@ var arrows = map[string]room{
 	},
 	"api": {
 		ours:   []string{"models", "models/documents", "models/nursery", "models/rules", "models/stats"},
-		others: []string{"github.com/danielgtaylor/huma/v2", "github.com/gin-gonic/gin", "github.com/prometheus/client_golang/prometheus", "github.com/swaggest/swgui/v5emb"},
+		others: []string{"github.com/danielgtaylor/huma/v2", "github.com/gin-gonic/gin", "github.com/prometheus/client_golang/prometheus", "github.com/swaggest/swgui/v5emb", "golang.org/x/sync", "golang.org/x/time"},
 		tests:  []string{"api", "models/store", "models/store/storetest", "github.com/pb33f/libopenapi", "github.com/pb33f/libopenapi-validator"},
 	},
 	"jobs": {

@@ -3,8 +3,8 @@ package cli
 import (
 	"cmp"
 	"context"
-	"encoding/json"
 	"maps"
+	"net/url"
 	"slices"
 	"strings"
 	"time"
@@ -57,22 +57,16 @@ func (s *session) zone(ctx context.Context, c *api.Client) (*time.Location, erro
 func (s *session) changeTable(changes []models.Change, place *time.Location) {
 	var rows [][]string
 	for _, c := range changes {
-		rows = append(rows, []string{c.MadeAt.In(place).Format("2006-01-02 15:04"), c.MadeBy, cmp.Or(string(c.Role), "-"), c.Request, detailWords(c.Detail)})
+		rows = append(rows, []string{c.MadeAt.In(place).Format("2006-01-02 15:04"), c.MadeBy, cmp.Or(string(c.Role), "-"), readable(c.Request), dash(strings.Join(slices.Sorted(maps.Keys(c.Detail)), ", "))})
 	}
-	s.table([]column{col("WHEN"), textCol("WHO"), col("ROLE"), textCol("REQUEST"), textCol("DETAIL")}, rows,
+	s.table([]column{col("WHEN"), textCol("WHO"), col("ROLE"), col("REQUEST"), textCol("FIELDS")}, rows,
 		"No changes are on record.")
 }
 
-// detailWords are the fields of an edit as they were sent, in the order of their
-// names.
-func detailWords(detail map[string]any) string {
-	var parts []string
-	for _, field := range slices.Sorted(maps.Keys(detail)) {
-		text, err := json.Marshal(detail[field])
-		if word, ok := detail[field].(string); ok || err != nil {
-			text = []byte(word)
-		}
-		parts = append(parts, field+": "+string(text))
+// readable is a request with the signs of its path as they are written by hand.
+func readable(request string) string {
+	if plain, err := url.PathUnescape(request); err == nil {
+		return plain
 	}
-	return dash(strings.Join(parts, "; "))
+	return request
 }

@@ -2,14 +2,15 @@ package cli
 
 import "testing"
 
-func TestDetailWords(t *testing.T) {
-	for want, detail := range map[string]map[string]any{
-		"-": nil,
-		"by: OP; closures: []; place: null; sensitivity: extreme": {"sensitivity": "extreme", "by": "OP", "place": nil, "closures": []any{}},
-		`harvest_rule: {"stand_cap":0.05}`:                        {"harvest_rule": map[string]any{"stand_cap": 0.05}},
+func TestReadable(t *testing.T) {
+	for request, want := range map[string]string{
+		"PATCH /v1/stands/MB-03":                      "PATCH /v1/stands/MB-03",
+		"POST /v1/tokens/Saturday%20crew/revocations": "POST /v1/tokens/Saturday crew/revocations",
+		"POST /v1/taxa/Cornus%2Fsericea%zz":           "POST /v1/taxa/Cornus%2Fsericea%zz",
+		"withy token add --local":                     "withy token add --local",
 	} {
-		if got := detailWords(detail); got != want {
-			t.Errorf("%v is told as %q, want %q", detail, got, want)
+		if got := readable(request); got != want {
+			t.Errorf("%s is read as %s", request, got)
 		}
 	}
 }

@@ -33,7 +33,7 @@ says so. Nothing is set aside: another crew may have the same stand in mind.`,
 		Example: examples(
 			"withy sheet MB-03 --on tomorrow --stems 24 --crew C",
 			"withy sheet MB-03 --on 2026-01-17 --stems 24 --crew C --pdf sheet.pdf",
-			"withy sheet MB-03 --stems 24 --crew C --paper letter --pdf - | lpr"),
+			"withy sheet MB-03 --stems 24 --crew C --paper letter --pdf sheet.pdf"),
 		Args:    takes("STAND"),
 		PreRunE: f.prepare,
 		RunE:    s.through(f.run),
