@@ -43,7 +43,7 @@ func each(t *testing.T, story func(h *house)) {
 func newHouse(t testing.TB, s *store.Store) *house {
 	h := &house{t: t, ctx: context.Background(), store: s}
 	h.goTo("2026-03-01 10:00")
-	h.Nursery = nursery.New(s, func() time.Time { return h.at }, func() string { return fmt.Sprintf("id-%09d", h.ids.Add(1)) }, func() string { return fmt.Sprintf("secret-%09d-0123456789abcdef0123456789", h.ids.Add(1)) })
+	h.Nursery = nursery.New(s, func() time.Time { return h.at }, func() string { return fmt.Sprintf("id-%09d", h.ids.Add(1)) }, func() string { return fmt.Sprintf("%08d%044d", h.ids.Add(1), h.ids.Add(1)) })
 	return h
 }
 
