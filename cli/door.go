@@ -8,6 +8,7 @@ import (
 	"log/slog"
 	"net"
 	"net/http"
+	"net/url"
 	"os"
 	"strings"
 	"time"
@@ -68,12 +69,25 @@ func (s *session) openDoor(ctx context.Context) (*door, error) {
 	if !strings.HasPrefix(base, "http://") && !strings.HasPrefix(base, "https://") {
 		return nil, usagef("the server %q is not an address: write it with http://, as in http://%s", base, defaultListen)
 	}
+	if s.settings.Token != "" && inTheOpen(base) {
+		s.warn("the token goes unencrypted to a server on another computer, and whoever is on the way can read it: use https://")
+	}
 	client, network := farClient()
 	leave := func() error {
 		network.CloseIdleConnections()
 		return nil
 	}
 	return &door{s.client(base, client), base, client, leave}, nil
+}
+
+// inTheOpen says that what is sent to an address leaves this computer as it is.
+func inTheOpen(base string) bool {
+	at, err := url.Parse(base)
+	if err != nil || at.Scheme != "http" {
+		return false
+	}
+	reachable, err := api.CheckListen(net.JoinHostPort(at.Hostname(), "0"))
+	return err == nil && reachable
 }
 
 // client calls the server at base with the token of this person.
