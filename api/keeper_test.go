@@ -22,7 +22,7 @@ import (
 // gate is a door on a nursery of its own, with a clock that the test moves. It is
 // asked without a network, so that a test says where a request comes from.
 type gate struct {
-	t       *testing.T
+	t       testing.TB
 	nursery *nursery.Nursery
 	http.Handler
 	log strings.Builder
@@ -42,7 +42,7 @@ func (g *gate) pass(d time.Duration) {
 	g.at = g.at.Add(d)
 }
 
-func openGate(t *testing.T, s *store.Store, change func(*Deps)) *gate {
+func openGate(t testing.TB, s *store.Store, change func(*Deps)) *gate {
 	t.Helper()
 	g := &gate{t: t, at: storyTime}
 	var ids atomic.Int64

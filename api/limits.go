@@ -114,20 +114,15 @@ type buckets struct {
 
 	mu     sync.Mutex
 	byName map[string]*rate.Limiter
+	looked time.Time     // when last it was looked for whom to forget
+	late   *rate.Limiter // shared by those for whom there is no room
 }
 
 // take counts one, and says how long to wait where that is one too many.
 func (b *buckets) take(name string, now time.Time) time.Duration {
 	b.mu.Lock()
 	defer b.mu.Unlock()
-	if b.byName == nil || len(b.byName) >= mostBuckets {
-		b.forgetFull(now)
-	}
-	limiter := b.byName[name]
-	if limiter == nil {
-		limiter = rate.NewLimiter(b.every, b.atOnce)
-		b.byName[name] = limiter
-	}
+	limiter := b.of(name, now)
 	turn := limiter.ReserveN(now, 1)
 	wait := turn.DelayFrom(now)
 	if wait > 0 {
@@ -136,15 +131,34 @@ func (b *buckets) take(name string, now time.Time) time.Duration {
 	return wait
 }
 
+// of is the bucket of a name. A crowd of names makes no room for itself by having
+// others forgotten: those who come late share one bucket.
+func (b *buckets) of(name string, now time.Time) *rate.Limiter {
+	if limiter := b.byName[name]; limiter != nil {
+		return limiter
+	}
+	if b.byName == nil {
+		b.byName = map[string]*rate.Limiter{}
+		b.late = rate.NewLimiter(b.every, b.atOnce)
+	}
+	if len(b.byName) >= mostBuckets && now.Sub(b.looked) >= time.Second {
+		b.looked = now
+		b.forgetFull(now)
+	}
+	if len(b.byName) >= mostBuckets {
+		return b.late
+	}
+	limiter := rate.NewLimiter(b.every, b.atOnce)
+	b.byName[name] = limiter
+	return limiter
+}
+
 // forgetFull drops those who have not asked for so long that they may ask as much
-// as a new one, and everyone if that makes no room.
+// as a new one.
 func (b *buckets) forgetFull(now time.Time) {
 	for name, limiter := range b.byName {
 		if limiter.TokensAt(now) >= float64(b.atOnce) {
 			delete(b.byName, name)
 		}
-	}
-	if b.byName == nil || len(b.byName) >= mostBuckets {
-		b.byName = map[string]*rate.Limiter{}
 	}
 }
