@@ -32,7 +32,7 @@ func TestBucketsLetNoMoreThrough(t *testing.T) {
 			if wait == 0 {
 				let[name] = append(let[name], now)
 			} else if rapid.Bool().Draw(t, "waits") {
-				now = now.Add(wait)
+				now = now.Add(time.Duration(seconds(wait)) * time.Second) // as Retry-After says
 				if again := b.take(name, now); again > 0 {
 					t.Fatalf("%s waited %v and is told to wait %v more", name, wait, again)
 				}
