@@ -3,6 +3,7 @@ package api
 import (
 	"context"
 	"log/slog"
+	"maps"
 	"net/http"
 	"strings"
 	"sync"
@@ -20,8 +21,8 @@ import (
 // looked up at most once in this time, and is refused within it once it is revoked.
 const lookUpEvery = 5 * time.Second
 
-// mostKnown bounds how many tokens are remembered between two look-ups.
-const mostKnown = 4096
+// mostStrangers bounds how many secrets are remembered that are nobody's.
+const mostStrangers = 4096
 
 // keeper lets in those who may come in, and says who they are.
 type keeper struct {
@@ -34,7 +35,8 @@ type keeper struct {
 	needed  atomic.Bool // a token is needed: once true, for good
 	lookUps singleflight.Group
 	mu      sync.Mutex
-	known   map[string]known // by the hash of the secret
+	known   map[string]known // tokens by the hash of the secret
+	strange map[string]known // and secrets that are nobody's
 }
 
 // known is what a look-up found, and when.
@@ -45,7 +47,7 @@ type known struct {
 }
 
 func newKeeper(n *nursery.Nursery, d Deps) *keeper {
-	return &keeper{nursery: n, clock: d.Clock, log: d.Log, hosts: d.Hosts, limits: newLimits(d), known: map[string]known{}}
+	return &keeper{nursery: n, clock: d.Clock, log: d.Log, hosts: d.Hosts, limits: newLimits(d), known: map[string]known{}, strange: map[string]known{}}
 }
 
 // public are the pages that everyone may read: they hold nothing of the nursery.
@@ -75,7 +77,7 @@ func (k *keeper) admitting(next http.Handler) http.Handler {
 			sendProblem(w, problemOf(r.Context(), k.log, err))
 			return
 		}
-		caller.Request, caller.RequestID = r.Method+" "+r.URL.EscapedPath(), requestFrom(r.Context()).id
+		caller.Request, caller.RequestID = r.Method+" "+requestFrom(r.Context()).path, requestFrom(r.Context()).id
 		next.ServeHTTP(w, r.WithContext(nursery.As(r.Context(), caller)))
 	})
 }
@@ -152,11 +154,12 @@ func (k *keeper) token(ctx context.Context, secret string) (models.Token, error)
 	answer := k.lookUps.DoChan(hash, func() (any, error) {
 		ctx, cancel := context.WithTimeout(context.WithoutCancel(ctx), lookUpEvery)
 		defer cancel()
+		at := k.clock.Now() // what is found may have changed since
 		token, err := k.nursery.Token(ctx, secret)
 		if known := models.AsError(err); err != nil && (known == nil || known.Kind != models.Unauthenticated) {
 			return nil, err // the database does not answer, which says nothing of the token
 		}
-		return k.remember(hash, known{token: token, err: err, at: k.clock.Now()}), nil
+		return k.remember(hash, known{token: token, err: err, at: at}), nil
 	})
 	select {
 	case <-ctx.Done():
@@ -170,19 +173,37 @@ func (k *keeper) token(ctx context.Context, secret string) (models.Token, error)
 	}
 }
 
+// isFresh says that what was found may still be taken for true. A clock that was
+// set back makes nothing younger.
+func (f known) isFresh(now time.Time) bool {
+	age := now.Sub(f.at)
+	return age >= 0 && age < lookUpEvery
+}
+
 func (k *keeper) fresh(hash string) (known, bool) {
 	k.mu.Lock()
 	defer k.mu.Unlock()
 	found, ok := k.known[hash]
-	return found, ok && k.clock.Now().Sub(found.at) < lookUpEvery
+	if !ok {
+		found, ok = k.strange[hash]
+	}
+	return found, ok && found.isFresh(k.clock.Now())
 }
 
+// remember keeps what was found. Secrets that are nobody's do not crowd out the
+// tokens, and the last of a crowd are not remembered.
 func (k *keeper) remember(hash string, found known) known {
 	k.mu.Lock()
 	defer k.mu.Unlock()
-	if len(k.known) >= mostKnown {
-		clear(k.known)
+	if found.err == nil {
+		k.known[hash] = found
+		return found
 	}
-	k.known[hash] = found
+	if len(k.strange) >= mostStrangers {
+		maps.DeleteFunc(k.strange, func(_ string, f known) bool { return !f.isFresh(k.clock.Now()) })
+	}
+	if len(k.strange) < mostStrangers {
+		k.strange[hash] = found
+	}
 	return found
 }

@@ -200,7 +200,7 @@ func inDatabase(t *testing.T, s *store.Store, text string) string {
 	for _, table := range []string{"tokens", "idempotency_keys", "changes"} {
 		query := "SELECT COUNT(*) FROM " + table + " AS r WHERE CAST(r AS TEXT) LIKE '%" + text + "%'"
 		if s.Dialect() == store.SQLite {
-			columns := map[string]string{"tokens": "handle || hash || name || made_by", "idempotency_keys": "key || result || hash", "changes": "made_by || request || COALESCE(detail, '')"}
+			columns := map[string]string{"tokens": "handle || hash || name || made_by", "idempotency_keys": "route || key || result || hash", "changes": "made_by || request || COALESCE(detail, '')"}
 			query = "SELECT COUNT(*) FROM " + table + " WHERE " + columns[table] + " LIKE '%" + text + "%'"
 		}
 		var n int
@@ -249,6 +249,49 @@ func TestATokenIsLookedUpAtMostOnceInFiveSeconds(t *testing.T) {
 	g.wants(g.ask(day, "GET", "/v1/nursery", ""), 200, "")
 	g.pass(time.Millisecond)
 	g.wants(g.ask(day, "GET", "/v1/nursery", ""), 401, "token-ended")
+}
+
+// What was found is as old as its look-up, and a clock that is set back makes it
+// no younger.
+func TestWhatIsKnownAges(t *testing.T) {
+	for age, want := range map[time.Duration]bool{
+		0: true, lookUpEvery - 1: true, lookUpEvery: false, time.Hour: false, -1: false, -time.Hour: false,
+	} {
+		if got := (known{at: storyTime}).isFresh(storyTime.Add(age)); got != want {
+			t.Errorf("after %v: %v", age, got)
+		}
+	}
+	g := openGate(t, storetest.Open(t, store.SQLite), nil)
+	op := g.token(models.NewToken{Name: "OP", Role: models.Coordinator})
+	rq := g.token(models.NewToken{Name: "RQ", Role: models.Volunteer})
+	g.wants(g.ask(rq, "GET", "/v1/nursery", ""), 200, "")
+	g.wants(g.ask(op, "POST", "/v1/tokens/RQ/revocations", ""), 201, "")
+	g.pass(-time.Hour)
+	g.wants(g.ask(rq, "GET", "/v1/nursery", ""), 401, "token-revoked")
+}
+
+// Whoever finds a secret may paste it to have it revoked: it is revoked, and is
+// neither logged nor kept.
+func TestASecretIsRevokedByItself(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		g := openGate(t, s, nil)
+		op := g.token(models.NewToken{Name: "OP", Role: models.Coordinator})
+		lost := g.token(models.NewToken{Name: "lost", Role: models.Lead})
+		w := g.ask(op, "POST", "/v1/tokens/"+lost+"/revocations", "", "Idempotency-Key", "k")
+		g.wants(w, 201, "")
+		none := g.ask(op, "POST", "/v1/tokens/"+lost[:20]+"/revocations", "")
+		g.wants(none, 404, "no-such-token")
+		g.wants(g.ask(lost, "GET", "/v1/nursery", ""), 401, "token-revoked")
+		chance := lost[len("withy-")+9:]
+		for what, text := range map[string]string{"the log": g.log.String(), "the answer": w.Body.String(), "the problem": none.Body.String()} {
+			if strings.Contains(text, chance[:11]) {
+				t.Errorf("%s tells of the secret:\n%s", what, text)
+			}
+		}
+		if found := inDatabase(t, s, chance); found != "" {
+			t.Errorf("the secret stands in %s", found)
+		}
+	})
 }
 
 func mustPlace(t *testing.T) *time.Location {

@@ -47,10 +47,21 @@ func (l *limits) failed(r *http.Request, err error) error {
 		return err
 	}
 	from := l.addressOf(r)
-	if wait := l.failures.take(from.String(), l.clock.Now()); wait > 0 {
+	if wait := l.failures.take(household(from).String(), l.clock.Now()); wait > 0 {
 		return tooMany("too-many-attempts", wait, "too many requests with wrong tokens came from %s", from)
 	}
 	return err
+}
+
+// household is the network of an address that one caller has to themselves: the
+// address, or the 64 bits that an IPv6 network has in common.
+func household(at netip.Addr) netip.Prefix {
+	bits := at.BitLen()
+	if at.Is6() {
+		bits = 64
+	}
+	network, _ := at.WithZone("").Prefix(bits) // fails only for no address at all, which is a household of its own
+	return network
 }
 
 // spend refuses a token that asks too much.

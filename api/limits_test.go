@@ -1,6 +1,7 @@
 package api
 
 import (
+	"errors"
 	"fmt"
 	"net/http"
 	"net/http/httptest"
@@ -82,14 +83,35 @@ func TestBucketsStandACrowd(t *testing.T) {
 	}
 }
 
-// Tokens that are remembered are bounded as well.
+// Secrets that are nobody's are remembered up to a bound, and crowd out no token.
 func TestTheKeeperForgets(t *testing.T) {
-	k := newKeeper(nil, Deps{Clock: models.FixedClock(storyTime)}.withDefaults())
-	for i := range 10 * mostKnown {
-		k.remember(fmt.Sprint(i), known{at: storyTime})
-		if len(k.known) > mostKnown {
-			t.Fatalf("%d tokens are remembered", len(k.known))
+	now := storyTime
+	k := newKeeper(nil, Deps{Clock: func() time.Time { return now }}.withDefaults())
+	k.remember("good", known{at: now})
+	for i := range 2 * mostStrangers {
+		k.remember(fmt.Sprint(i), known{err: errors.New("nobody's"), at: now})
+	}
+	if _, ok := k.fresh("good"); !ok || len(k.strange) != mostStrangers {
+		t.Errorf("%d strangers are remembered, and the token is: %v", len(k.strange), ok)
+	}
+	now = now.Add(lookUpEvery)
+	k.remember("late", known{err: errors.New("nobody's"), at: now})
+	if _, ok := k.fresh("late"); !ok || len(k.strange) != 1 {
+		t.Errorf("%d strangers are remembered when the others are forgotten", len(k.strange))
+	}
+}
+
+// One household has many addresses of IPv6, and counts as one.
+func TestAHouseholdIsOneCaller(t *testing.T) {
+	for address, want := range map[string]string{
+		"203.0.113.9": "203.0.113.9/32", "2001:db8:1:2:3:4:5:6": "2001:db8:1:2::/64", "2001:db8:1:2::9": "2001:db8:1:2::/64", "fe80::1%eth0": "fe80::/64",
+	} {
+		if got := household(netip.MustParseAddr(address)).String(); got != want {
+			t.Errorf("%s belongs to %s, not %s", address, got, want)
 		}
+	}
+	if got := household(netip.Addr{}).String(); got == "" {
+		t.Error("no address has no household")
 	}
 }
 

@@ -15,6 +15,7 @@ import (
 	"github.com/danielgtaylor/huma/v2"
 
 	"withybed/models"
+	"withybed/models/rules"
 )
 
 // A layer wraps a handler with one concern.
@@ -66,7 +67,7 @@ func identify(newID func() string) layer {
 				id = newID()
 			}
 			w.Header().Set("X-Request-Id", id)
-			ctx := context.WithValue(r.Context(), requestKey{}, &request{id: id, path: r.URL.EscapedPath()})
+			ctx := context.WithValue(r.Context(), requestKey{}, &request{id: id, path: rules.WithoutSecrets(r.URL.EscapedPath())})
 			next.ServeHTTP(w, r.WithContext(ctx))
 		})
 	}
@@ -80,7 +81,7 @@ func logged(log *slog.Logger, clock models.Clock) layer {
 			seen := &watched{ResponseWriter: w}
 			defer func() {
 				log.InfoContext(r.Context(), "request", "request_id", requestFrom(r.Context()).id,
-					"operation", requestFrom(r.Context()).operation, "method", r.Method, "path", r.URL.Path, "status", seen.status, "bytes", seen.bytes,
+					"operation", requestFrom(r.Context()).operation, "method", r.Method, "path", rules.WithoutSecrets(r.URL.Path), "status", seen.status, "bytes", seen.bytes,
 					"ms", clock.Now().Sub(start).Milliseconds())
 			}()
 			next.ServeHTTP(seen, r)

@@ -6,6 +6,7 @@ import (
 	"unicode/utf8"
 
 	"withybed/models"
+	"withybed/models/rules"
 )
 
 // longestValue is how much of a value at fault is shown again, in characters.
@@ -50,7 +51,9 @@ func shortValue(v any) any {
 	return json.RawMessage(text)
 }
 
+// cut is a text short enough to be shown again, without the secret of a token.
 func cut(s string) string {
+	s = rules.WithoutSecrets(s)
 	if utf8.RuneCountInString(s) <= longestValue {
 		return s
 	}

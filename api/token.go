@@ -4,6 +4,7 @@ import (
 	"context"
 
 	"withybed/models"
+	"withybed/models/rules"
 )
 
 // TokenPath is embedded in the input of every route about one token.
@@ -36,7 +37,17 @@ type revokeTokenInput struct {
 }
 
 func (h handlers) revokeToken(ctx context.Context, in *revokeTokenInput) (*answered[models.TokenView], error) {
-	return answer(h.nursery.RevokeToken(ctx, in.once("tokens", in.Token, "revocations"), in.Token))
+	name := withoutSecret(in.Token)
+	return answer(h.nursery.RevokeToken(ctx, in.once("tokens", name, "revocations"), name))
+}
+
+// withoutSecret is the handle of what turns out to be a whole secret: whoever
+// finds one may well paste it to have it revoked, and it is not to be kept.
+func withoutSecret(name string) string {
+	if handle, whole := rules.HandleOf(name); whole {
+		return handle
+	}
+	return name
 }
 
 // AddToken makes a token; its secret is in the answer and nowhere else.
@@ -51,8 +62,9 @@ func (c *Client) Tokens(ctx context.Context, all bool) All[models.TokenView] {
 	return pages[models.TokenView](ctx, c, pathOf("tokens"), inPages(asking("all", yes(all)), models.Page{}))
 }
 
-// RevokeToken ends a token, named by its handle or its name.
+// RevokeToken ends a token, named by its handle or its name. Of a whole secret only
+// the handle is sent.
 func (c *Client) RevokeToken(ctx context.Context, name string) (models.TokenView, error) {
-	view, _, err := post[models.TokenView](ctx, c, pathOf("tokens", name, "revocations"), nil)
+	view, _, err := post[models.TokenView](ctx, c, pathOf("tokens", withoutSecret(name), "revocations"), nil)
 	return view, err
 }

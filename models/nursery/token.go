@@ -41,7 +41,7 @@ func (n *Nursery) AddToken(ctx context.Context, o Once, req models.NewToken) (mo
 		}
 		return tokenView(&token, now, rules.TokenWarnings(&token, managed, now.today)), nil
 	})
-	if err == nil && secret == "" {
+	if handle, _ := rules.HandleOf(secret); err == nil && handle != view.Handle {
 		return models.TokenView{}, models.Errorf(models.Conflict, "token-already-shown",
 			"the token %s was made by this request before, and its secret was shown then: revoke it and make another if nobody has it", view.Name)
 	}
@@ -99,7 +99,7 @@ func findToken(tx *store.Tx, now moment, name string) (models.Token, error) {
 		token, err = tx.TokenByHandle(models.NameKey(name))
 	}
 	if errors.Is(err, store.ErrNoRow) {
-		return token, models.Errorf(models.NotFound, "no-such-token", "there is no token %q that opens the door, and none with that handle: see withy token list", name)
+		return token, models.Errorf(models.NotFound, "no-such-token", "there is no token %q that opens the door, and none with that handle: see withy token list", rules.WithoutSecrets(name))
 	}
 	return token, err
 }

@@ -4,6 +4,7 @@ import (
 	"crypto/sha256"
 	"crypto/subtle"
 	"encoding/hex"
+	"regexp"
 	"strings"
 	"time"
 
@@ -34,6 +35,13 @@ func HandleOf(secret string) (handle string, ok bool) {
 	handle, chance, ok := strings.Cut(rest, "-")
 	return handle, ok && len(handle) == handleLength && len(chance) >= leastChance && plainSecret(handle+chance)
 }
+
+// secretText finds what looks like a secret in a text.
+var secretText = regexp.MustCompile(`(withy-[a-z0-9]{8})-[a-z0-9]{8,}`)
+
+// WithoutSecrets is a text in which secrets are cut down to their handles, for
+// what is logged, kept or shown.
+func WithoutSecrets(text string) string { return secretText.ReplaceAllString(text, "$1-…") }
 
 func plainSecret(text string) bool {
 	return strings.Trim(text, "abcdefghijklmnopqrstuvwxyz0123456789") == ""

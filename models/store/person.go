@@ -93,10 +93,14 @@ func (tx *Tx) AddressShared(p models.Person) (bool, error) {
 	return shared, explain("look for others with the address of "+p.Code, err)
 }
 
-// Readdress turns the letters that wait for an address to another, but for those
-// about which the other has one.
+// Readdress turns the letters to an address to another, but for those about which
+// the other has one. One that a server is sending is taken from it, so that it
+// goes to the new address as well; those that are done go along, so that what was
+// told once is not told again.
 func (tx *Tx) Readdress(from, to string) error {
-	err := tx.db.Exec(`UPDATE outbox SET address = ?, trouble = '' WHERE lower(address) = lower(?) AND sent_at IS NULL AND given_up_at IS NULL
+	err := tx.db.Exec(`UPDATE outbox SET address = ?, trouble = '', held_by = '', held_until = NULL,
+			message_id = CASE WHEN sent_at IS NULL AND given_up_at IS NULL THEN '' ELSE message_id END
+		WHERE address <> '' AND lower(address) = lower(?)
 		AND NOT EXISTS (SELECT 1 FROM outbox AS there WHERE there.occasion = outbox.occasion AND there.address = ?)`,
 		to, from, to).Error
 	return explain("readdress letters", err)

@@ -144,7 +144,9 @@ func TestAnAddressIsForgotten(t *testing.T) {
 	})
 }
 
-func TestWaitingLettersAreReaddressed(t *testing.T) {
+// Letters go along to a new address, those that are done too, so that nothing is
+// told twice; one that is being sent goes to the new address as well.
+func TestLettersAreReaddressed(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
 		const from, to = "rq@wrenlow.example", "rowan@mail.example"
 		letter(t, s, "1", "week 1", from, true)
@@ -153,7 +155,7 @@ func TestWaitingLettersAreReaddressed(t *testing.T) {
 		letter(t, s, "4", "week 3", to, true)
 		write(t, s, func(tx *store.Tx) error { return tx.Readdress(from, to) })
 		says := " no such "
-		wantSame(t, "the outbox", []string{"1 " + from + says + from, "2 " + to + " ", "3 " + from + says + from, "4 " + to + says + to}, addresses(t, s))
+		wantSame(t, "the outbox", []string{"1 " + to + " ", "2 " + to + " ", "3 " + from + says + from, "4 " + to + says + to}, addresses(t, s))
 	})
 }
 
