@@ -2,6 +2,7 @@ package models
 
 import (
 	"encoding/json"
+	"errors"
 	"strings"
 	"time"
 )
@@ -72,7 +73,10 @@ func (l *Losses) UnmarshalJSON(data []byte) error {
 	for word, n := range given {
 		var cause Cause
 		_ = cause.UnmarshalText([]byte(word)) // reads every word
-		(*l)[cause] += n
+		before := (*l)[cause]
+		if (*l)[cause] = before + n; (n > 0) != ((*l)[cause] > before) && n != 0 {
+			return errors.New("counts more than there are numbers for")
+		}
 	}
 	return nil
 }
