@@ -3,6 +3,7 @@ package cli
 import (
 	"cmp"
 	"context"
+	"fmt"
 	"maps"
 	"net/url"
 	"slices"
@@ -57,10 +58,23 @@ func (s *session) zone(ctx context.Context, c *api.Client) (*time.Location, erro
 func (s *session) changeTable(changes []models.Change, place *time.Location) {
 	var rows [][]string
 	for _, c := range changes {
-		rows = append(rows, []string{c.MadeAt.In(place).Format("2006-01-02 15:04"), c.MadeBy, cmp.Or(string(c.Role), "-"), readable(c.Request), dash(strings.Join(slices.Sorted(maps.Keys(c.Detail)), ", "))})
+		rows = append(rows, []string{c.MadeAt.In(place).Format("2006-01-02 15:04"), c.MadeBy, cmp.Or(string(c.Role), "-"), readable(c.Request), detailWords(c.Detail)})
 	}
-	s.table([]column{col("WHEN"), textCol("WHO"), col("ROLE"), col("REQUEST"), textCol("FIELDS")}, rows,
+	s.table([]column{col("WHEN"), textCol("WHO"), col("ROLE"), col("REQUEST"), textCol("WHAT")}, rows,
 		"No changes are on record.")
+}
+
+// detailWords are the names of what was made, or of the fields that were edited.
+func detailWords(detail map[string]any) string {
+	names, _ := detail["made"].([]any)
+	var words []string
+	for _, name := range names {
+		words = append(words, fmt.Sprint(name))
+	}
+	if len(words) == 0 {
+		words = slices.Sorted(maps.Keys(detail))
+	}
+	return dash(strings.Join(words, ", "))
 }
 
 // readable is a request with the signs of its path as they are written by hand.

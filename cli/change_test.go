@@ -14,3 +14,15 @@ func TestReadable(t *testing.T) {
 		}
 	}
 }
+
+func TestDetailWords(t *testing.T) {
+	for want, detail := range map[string]map[string]any{
+		"-":                          nil,
+		"by, closures, why":          {"why": "nests", "by": "OP", "closures": []any{}},
+		"MB-03-2026-1, MB-03-2026-2": {"made": []any{"MB-03-2026-1", "MB-03-2026-2"}},
+	} {
+		if got := detailWords(detail); got != want {
+			t.Errorf("%v is told as %q, want %q", detail, got, want)
+		}
+	}
+}

@@ -12,5 +12,5 @@ type Change struct {
 	Role      Role           `json:"role" doc:"The role it was done in"`
 	Request   string         `json:"request" doc:"Method and path of the request" example:"PATCH /v1/stands/MB-03"`
 	RequestID string         `json:"request_id" doc:"What the request is called in the server's log"`
-	Detail    map[string]any `json:"detail,omitempty" gorm:"serializer:json" doc:"What an edit changed, as it was sent; what a request added stands in its own record"`
+	Detail    map[string]any `json:"detail,omitempty" gorm:"serializer:json" doc:"What an edit changed, as it was sent; or, as made, the codes of what was added"`
 }

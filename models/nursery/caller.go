@@ -48,6 +48,13 @@ func (c *change) forget() {
 	}
 }
 
+// made keeps the names of what was added.
+func (c *change) made(names ...string) {
+	if c != nil {
+		c.Detail = map[string]any{"made": names}
+	}
+}
+
 // tell keeps what an edit changes, as it was sent.
 func (c *change) tell(edit any) error {
 	if c == nil {

@@ -260,6 +260,7 @@ func (d *day) keep(stand *models.StandRecord, record *models.BatchRecord, warnin
 
 // write stores every batch of the day, and shows them.
 func (d *day) write() ([]models.BatchView, error) {
+	var codes []string
 	var views []models.BatchView
 	var records []*models.BatchRecord
 	var entries []models.LedgerEntry
@@ -269,7 +270,9 @@ func (d *day) write() ([]models.BatchView, error) {
 			return nil, err
 		}
 		views, records, entries = append(views, view), append(records, made.record), append(entries, made.entry)
+		codes = append(codes, made.record.Code)
 	}
+	d.now.change.made(codes...)
 	if err := d.n.postReviews(d.tx, d.now, records, d.newlyExceeded()); err != nil {
 		return nil, err
 	}

@@ -95,6 +95,15 @@ func (m *mailReaders) on(list models.MailList) ([]models.Person, error) {
 	return people, err
 }
 
+// postReminder tells of the reminder of this week. One of a week that is over is
+// there to be read, and mailed to nobody.
+func (n *Nursery) postReminder(tx *store.Tx, now moment, r models.Reminder) error {
+	if r.Week != rules.WeekOf(now.at, now.Settings, now.place) {
+		return nil
+	}
+	return n.post(tx, now, reminderOccasion(now, r)...)
+}
+
 // reminderOccasion tells of a reminder, unless it has nothing to say.
 func reminderOccasion(now moment, r models.Reminder) []occasion {
 	lists := documents.ReminderLists(&r.Body)

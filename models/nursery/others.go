@@ -38,6 +38,7 @@ func (n *Nursery) AddOthersCut(ctx context.Context, o Once, code string, req mod
 		if err := tx.AddLedgerEntries([]models.LedgerEntry{entry}); err != nil {
 			return none, err
 		}
+		now.change.made(cut.ID)
 		return othersCutView(record.Code, cut, warnings), tx.AddOthersCut(cut)
 	})
 }

@@ -27,6 +27,7 @@ func (n *Nursery) AddPerson(ctx context.Context, o Once, req models.NewPerson) (
 			return none, err
 		}
 		person.ID, person.EnteredAt = n.newID(), now.at
+		now.change.made(person.Code)
 		err = tx.AddPerson(person)
 		if store.IsDuplicate(err, "people_code_key") {
 			return none, models.Errorf(models.Conflict, "taken", "the code %s is taken: a code stands for one person, for good", person.Code)

@@ -71,7 +71,8 @@ func (n *Nursery) remind(tx *store.Tx, now moment, week, on models.Date, schedul
 		return none, err
 	}
 	reminder.Text = documents.ReminderText(now.Name, reminder, textWidth)
-	if err := n.post(tx, now, reminderOccasion(now, reminder)...); err != nil {
+	now.change.made(week.String())
+	if err := n.postReminder(tx, now, reminder); err != nil {
 		return none, err
 	}
 	return models.ReminderView{Reminder: reminder, Made: true}, tx.AddReminder(reminder)

@@ -151,13 +151,16 @@ func (f *family) sister(plan rules.Sister) *models.BatchRecord {
 // write stores sisters with what they begin with, and their splits.
 func (f *family) write(sisters []*models.BatchRecord) error {
 	splits := f.first.Splits[len(f.first.Splits)-len(sisters):]
+	var codes []string
 	for _, sister := range sisters {
 		active, err := rules.Active(sister)
 		if err != nil {
 			return err
 		}
 		sister.Active = active
+		codes = append(codes, sister.Code)
 	}
+	f.now.change.made(codes...)
 	if err := f.tx.AddBatches(sisters); err != nil {
 		return err
 	}

@@ -25,6 +25,7 @@ func (n *Nursery) AddStand(ctx context.Context, o Once, req models.NewStand) (mo
 		stand.ID, stand.TaxonID, stand.EnteredAt = n.newID(), taxon.ID, now.at
 		n.sign(&rule, stand.ID, now)
 		n.signClosures(&closures, stand.ID, now)
+		now.change.made(stand.Code)
 		err = tx.AddStand(stand)
 		if store.IsDuplicate(err, "stands_code_key") {
 			return none, models.Errorf(models.Conflict, "taken", "the stand code %s is taken", stand.Code)

@@ -31,6 +31,7 @@ func (n *Nursery) AddSurvey(ctx context.Context, o Once, code string, req models
 		if err := n.post(tx, now, exceededOccasion(now, before, record, survey.ID)...); err != nil {
 			return none, err
 		}
+		now.change.made(survey.ID)
 		if err := tx.AddSurvey(survey); err != nil {
 			return none, err
 		}
@@ -89,6 +90,7 @@ func (n *Nursery) AddDisturbance(ctx context.Context, o Once, code string, req m
 			return none, err
 		}
 		event.ID, event.StandID, event.EnteredAt = n.newID(), stand.ID, now.at
+		now.change.made(event.ID)
 		if err := tx.AddDisturbance(event); err != nil {
 			return none, err
 		}

@@ -17,6 +17,7 @@ func (n *Nursery) AddTaxon(ctx context.Context, o Once, req models.NewTaxon) (mo
 			return taxon, err
 		}
 		taxon.ID, taxon.EnteredAt = n.newID(), now.at
+		now.change.made(taxon.ScientificName)
 		err = tx.AddTaxon(taxon)
 		if store.IsDuplicate(err, "taxa_name_key") {
 			return taxon, models.Errorf(models.Conflict, "taken", "the taxon %s is there already", taxon.ScientificName)

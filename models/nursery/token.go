@@ -36,6 +36,7 @@ func (n *Nursery) AddToken(ctx context.Context, o Once, req models.NewToken) (mo
 		}
 		secret, token.Handle = rules.NewSecret(n.newSecret())
 		token.ID, token.Hash, token.MadeBy, token.MadeAt = n.newID(), rules.HashOf(secret), now.caller.Name, now.at
+		now.change.made(token.Handle)
 		if err := tx.AddToken(token); err != nil {
 			return none, err
 		}
