@@ -6,7 +6,6 @@ import (
 	"io"
 	"log"
 	"net"
-	"path/filepath"
 	"strings"
 	"sync"
 	"sync/atomic"
@@ -97,8 +96,9 @@ func TestTwoServersAreOneNursery(t *testing.T) {
 	t.Run("keys", func(t *testing.T) { sameKeyToBoth(t, servers, today) })
 	t.Run("reminders", func(t *testing.T) { remindBoth(t, servers, office) })
 	for _, s := range servers {
-		s.kill(t)
+		s.stop(t)
 	}
+	noMoreReminders(t, office)
 	t.Run("jobs", func(t *testing.T) { jobsRanOnce(t, database) })
 }
 
@@ -224,6 +224,18 @@ func awaitReminder(t *testing.T, office *postOffice) {
 	}
 }
 
+// noMoreReminders wants no reminder among the mail that came since, once every
+// server has ended.
+func noMoreReminders(t *testing.T, office *postOffice) {
+	t.Helper()
+	close(office.taken)
+	for mail := range office.taken {
+		if strings.Contains(mail, "X-Withybed-Occasion: reminder") {
+			t.Errorf("the reminder was mailed again:\n%s", mail)
+		}
+	}
+}
+
 // jobsRanOnce holds the marks that the jobs of both left in the database.
 func jobsRanOnce(t *testing.T, database string) {
 	s, err := store.Open(t.Context(), database)
@@ -265,7 +277,7 @@ func TestAReminderOutlivesItsServer(t *testing.T) {
 		t.Run(dialect, func(t *testing.T) {
 			office := openPostOffice(t)
 			database := storetest.New(t, dialect)
-			first := start(t, program, database, "WITHY_MAIL_FOLDER="+filepath.Join(t.TempDir(), "nowhere"))
+			first := start(t, program, database, "HOME=", "XDG_DATA_HOME=", "WITHY_MAIL_FOLDER=", "WITHY_MAIL_RELAY=") // it has nowhere to send
 			today := countedStand(t, first.client, 20)
 			if _, err := first.client.LogBatch(t.Context(), cutOne(today, "OP")); err != nil {
 				t.Fatal(err)
@@ -279,12 +291,7 @@ func TestAReminderOutlivesItsServer(t *testing.T) {
 			third := start(t, program, database, office.settings()...)
 			second.stop(t)
 			third.stop(t)
-			close(office.taken)
-			for mail := range office.taken {
-				if strings.Contains(mail, "X-Withybed-Occasion: reminder") {
-					t.Errorf("the reminder was mailed again:\n%s", mail)
-				}
-			}
+			noMoreReminders(t, office)
 		})
 	}
 }
