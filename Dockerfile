@@ -1,8 +1,9 @@
 # The base images can be replaced: any with Go and a shell for the first stage, and
-# any at all, even an empty one, for the second. An empty one has no certificates,
-# which a mail relay or a database reached by TLS needs.
+# any at all, even an empty one, for the second: the program is static, knows all
+# time zones, and takes along the certificates that a mail relay or a database
+# reached by TLS needs.
 ARG BUILD_IMAGE=golang:1.26
-ARG RUN_IMAGE=gcr.io/distroless/static-debian12:nonroot
+ARG RUN_IMAGE=scratch
 
 FROM ${BUILD_IMAGE} AS build
 WORKDIR /src
@@ -19,6 +20,7 @@ LABEL org.opencontainers.image.title="Withybed" \
       org.opencontainers.image.description="Keeps wild stands within what they can spare, and follows each batch of cuttings from the cut to the pot" \
       org.opencontainers.image.licenses="Apache-2.0" \
       org.opencontainers.image.revision="${REVISION}"
+COPY --from=build /etc/ssl/certs/ca-certificates.crt /etc/ssl/certs/ca-certificates.crt
 COPY --from=build /out/withy /usr/local/bin/withy
 # A new volume takes the owner of the folder it is put on.
 COPY --from=build --chown=65532:65532 /out/data /data
