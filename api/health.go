@@ -57,12 +57,6 @@ func notReady(cause error) error {
 	return fmt.Errorf("%w: %w", told, cause)
 }
 
-// Health says that the server runs.
-func (c *Client) Health(ctx context.Context) (Health, error) {
-	h, _, err := get[Health](ctx, c, "/healthz", nil)
-	return h, err
-}
-
 // Ready says that the server can do its work, and where its days stand.
 func (c *Client) Ready(ctx context.Context) (Readiness, error) {
 	r, _, err := get[Readiness](ctx, c, "/readyz", nil)

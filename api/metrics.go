@@ -106,8 +106,6 @@ func (m *Metrics) look(ctx context.Context, log *slog.Logger) {
 	if m.database == nil {
 		return
 	}
-	m.letters.Reset()
-	m.databaseUp.Set(0)
 	schema, err := m.database.Schema(ctx)
 	var letters models.MailCounts
 	if err == nil {
@@ -115,6 +113,8 @@ func (m *Metrics) look(ctx context.Context, log *slog.Logger) {
 	}
 	if err != nil {
 		log.WarnContext(ctx, "the database could not be looked at for metrics", "error", err)
+		m.letters.Reset()
+		m.databaseUp.Set(0)
 		return
 	}
 	m.databaseUp.Set(1)
