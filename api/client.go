@@ -166,12 +166,13 @@ func (c *Client) lost(ctx context.Context, cause error) error {
 	return &unreachable{told: told, cause: cause}
 }
 
-// redacted is an address without the password that may be in it.
+// redacted is an address without what may be secret in it.
 func redacted(address string) string {
 	u, err := url.Parse(address)
 	if err != nil {
 		return "the address given"
 	}
+	u.RawQuery, u.Fragment, u.ForceQuery = "", "", false
 	return u.Redacted()
 }
 

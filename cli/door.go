@@ -67,6 +67,9 @@ func (s *session) openDoor(ctx context.Context) (*door, error) {
 	}
 	base := s.settings.Server
 	if !strings.HasPrefix(base, "http://") && !strings.HasPrefix(base, "https://") {
+		if strings.Contains(base, "@") { // what stands before it may be a password
+			base = "…" + base[strings.LastIndex(base, "@"):]
+		}
 		return nil, usagef("the server %q is not an address: write it with http://, as in http://%s", base, defaultListen)
 	}
 	if s.settings.Token != "" && inTheOpen(base) {
