@@ -43,7 +43,4 @@ var accessProblems = map[string]Entry{
 	"exact-withheld": {Kind: models.Forbidden, Title: "Exact coordinates are withheld",
 		Meaning: "Exact coordinates are shown to coordinators and to the manager of the land alone.",
 		Next:    "Leave exact out: the place is then shown as coarsely as its sensitivity asks."},
-	"closures-only": {Kind: models.Forbidden, Title: "A land manager enters closures",
-		Meaning: "The edit changes more of the stand than its closures.",
-		Next:    "Send closures with why, by and in_force_from alone, and ask the coordinator for the rest."},
 }

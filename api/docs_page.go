@@ -20,6 +20,7 @@ var docsAssets = []string{"swagger-ui.css", "swagger-ui-bundle.js", "favicon-16x
 // mountDocs puts up the page on which the routes can be read and tried. All of it
 // is within the program, so that it works where there is no network.
 func mountDocs(engine *gin.Engine) {
+	engine.GET("/", called("docs"), func(c *gin.Context) { c.Redirect(http.StatusSeeOther, "/docs") })
 	engine.GET("/docs", called("docs"), showDocs)
 	files := v5emb.New("Withybed", "/v1/openapi.json", "/docs")
 	for _, name := range docsAssets {

@@ -54,6 +54,9 @@ func newKeeper(n *nursery.Nursery, d Deps) *keeper {
 var public = []string{"/healthz", "/readyz", "/docs", "/problems", "/v1/openapi.json"}
 
 func isPublic(path string) bool {
+	if path == "/" {
+		return true // leads to the page of routes
+	}
 	for _, page := range public {
 		if path == page || strings.HasPrefix(path, page+"/") {
 			return true

@@ -365,7 +365,7 @@ func TestHeadersThatAreNoToken(t *testing.T) {
 func TestPublicPages(t *testing.T) {
 	for path, want := range map[string]bool{
 		"/healthz": true, "/readyz": true, "/problems": true, "/problems/stale": true, "/v1/openapi.json": true, "/docs": true, "/docs/x.css": true,
-		"/": false, "/v1": false, "/v1/nursery": false, "/metrics": false, "/healthzx": false, "/v1/openapi.json5": false, "/docsx": false,
+		"/": true, "/v1": false, "/v1/nursery": false, "/metrics": false, "/healthzx": false, "/v1/openapi.json5": false, "/docsx": false,
 	} {
 		if isPublic(path) != want {
 			t.Errorf("%s: %v", path, !want)

@@ -242,7 +242,7 @@ func (s *session) handler(h *house, log *slog.Logger, counts *api.Metrics) http.
 	return api.New(api.Deps{
 		Log: log, Clock: s.env.Clock, NewID: s.env.NewID, Ready: h.ready,
 		Version: b.version, Revision: b.source(), Metrics: counts,
-		Proxies: s.settings.proxies, Rate: s.settings.Rate,
+		Proxies: s.settings.proxies, Rate: s.settings.rate,
 	}, api.Mount(h.Nursery))
 }
 

@@ -13,6 +13,7 @@ import (
 	"os"
 	"path/filepath"
 	"runtime"
+	"strconv"
 	"strings"
 	"time"
 	_ "time/tzdata" // time zones are known where the system has none
@@ -76,7 +77,7 @@ type settings struct {
 	Server   string `env:"WITHY_SERVER"`
 	Token    string `env:"WITHY_TOKEN"`
 	Proxies  string `env:"WITHY_PROXIES"`
-	Rate     int    `env:"WITHY_RATE"`
+	Rate     string `env:"WITHY_RATE"`
 	TimeZone string `env:"WITHY_TIME_ZONE"`
 	Log      string `env:"WITHY_LOG"`
 	LogAs    string `env:"WITHY_LOG_FORMAT"`
@@ -87,7 +88,9 @@ type settings struct {
 	MailFrom     string `env:"WITHY_MAIL_FROM"`
 	MailFolder   string `env:"WITHY_MAIL_FOLDER"`
 
-	proxies []netip.Prefix // as Proxies says
+	proxies []netip.Prefix // as Proxies names them
+
+	rate int // as Rate says
 }
 
 func readSettings(e *Env) (settings, error) {
@@ -99,8 +102,8 @@ func readSettings(e *Env) (settings, error) {
 	if _, err := logLevel(s.Log, slog.LevelInfo); err != nil {
 		return s, err
 	}
-	if s.Rate < 0 {
-		return s, usagef("WITHY_RATE is %d, and must be the requests a second that one token may make, or 0 for the usual", s.Rate)
+	if s.rate, err = strconv.Atoi(cmp.Or(s.Rate, "0")); err != nil || s.rate < 0 {
+		return s, usagef("WITHY_RATE is %q, and must be a whole number: the requests a second that one token may make", s.Rate)
 	}
 	if s.proxies, err = api.ParseProxies(s.Proxies); err != nil {
 		return s, fmt.Errorf("WITHY_PROXIES: %w", err)

@@ -6,6 +6,7 @@ import (
 	"fmt"
 	"log/slog"
 	"net"
+	"strconv"
 	"syscall"
 
 	"github.com/spf13/cobra"
@@ -76,7 +77,7 @@ func (s *session) serve(ctx context.Context, migrate bool) (err error) {
 	}
 	defer runner.Stop()
 
-	s.say("Withybed is at http://%s. Ctrl-C stops it.", listener.Addr())
+	s.say("Withybed is at http://%s. Ctrl-C stops it.", addressWords(listener.Addr()))
 	if err := s.out.Flush(); err != nil {
 		return errors.Join(err, listener.Close())
 	}
@@ -98,6 +99,15 @@ func (s *session) checkDoor(ctx context.Context, h *house, reachable bool) error
 	}
 	s.warn("there is no token yet: whoever reaches this address on this computer acts as coordinator. Behind a proxy it is not private: make a token first, with withy token add NAME --role coordinator")
 	return nil
+}
+
+// addressWords is the address to reach a listener at from this computer: one that
+// listens on every address is found at any, and has none of its own.
+func addressWords(at net.Addr) string {
+	if tcp, ok := at.(*net.TCPAddr); ok && tcp.IP.IsUnspecified() {
+		return net.JoinHostPort("localhost", strconv.Itoa(tcp.Port)) + ", and at every address of this computer"
+	}
+	return at.String()
 }
 
 func listenAt(address string) (net.Listener, error) {

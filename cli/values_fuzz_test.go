@@ -72,7 +72,7 @@ func FuzzSettings(f *testing.F) {
 			}
 			return
 		}
-		if set.Rate < 0 || set.Listen == "" || set.Token != secret {
+		if set.rate < 0 || set.Listen == "" || set.Token != secret {
 			t.Errorf("%v is read as %+v", vars, set)
 		}
 	})
