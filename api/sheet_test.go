@@ -117,7 +117,7 @@ func TestClientReadsTheRecordOfChanges(t *testing.T) {
 			}
 		}
 	}
-	if edits != 4 || len(changes) != 16 {
+	if edits != 4 || len(changes) != 17 {
 		t.Errorf("%d edits in %d changes", edits, len(changes))
 	}
 	if few := all(t, h.client.Changes(t.Context(), changes[0].MadeBy, 3)); len(few) != 3 {

@@ -44,6 +44,8 @@ var beginning = []step{
 		body: `{"sensitivity":"high","locality":null,"harvest_rule":{"per_plant_cap":0.08},"in_force_from":"2026-02-01","why":"asked for by the land manager","by":"OP"}`},
 	{name: "stand_open", method: "PATCH", path: "/v1/stands/MB-03", status: 200, headers: []string{"If-Match", `"2"`}, etag: `"3"`,
 		body: `{"closures":[],"in_force_from":"2026-03-01","why":"the thicket was cleared"}`},
+	{name: "stand_closed", method: "POST", path: "/v1/stands/MB-03/closures", status: 201, etag: `"4"`, location: "/v1/stands/MB-03",
+		body: `{"closures":[{"from":"2026-05-01","to":"2026-05-14","reason":"bank works"}],"why":"asked for by the land manager","by":"parks"}`},
 	{name: "stands", method: "GET", path: "/v1/stands?taxon=Cornus%20sericea&place=mallow%20bend&exact=true&limit=1", status: 200},
 	{name: "stand_versions", method: "GET", path: "/v1/stands/MB-03/versions", status: 200},
 	{name: "survey_plots", method: "POST", path: "/v1/stands/MB-03/surveys", status: 201,

@@ -16,7 +16,7 @@ import (
 func newStand(s *session) *cobra.Command {
 	cmd := s.group("stand", "Keep stands, and ask what they can spare",
 		examples("withy stand list", "withy stand show MB-03", "withy stand allowance MB-03 --stems 24 --parents 6"))
-	cmd.AddCommand(newStandAdd(s), newStandList(s), newStandShow(s), newStandEdit(s), newStandVersions(s),
+	cmd.AddCommand(newStandAdd(s), newStandList(s), newStandShow(s), newStandEdit(s), newStandClose(s), newStandVersions(s),
 		newAllowance(s), newLedger(s), newSeasons(s), newDisturb(s), newDisturbances(s), newOthers(s))
 	return cmd
 }

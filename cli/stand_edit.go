@@ -19,7 +19,8 @@ func newStandEdit(s *session) *cobra.Command {
 		Use: "edit STAND", Short: "Change a stand, its harvest rule or its closures",
 		Long: `Changes a stand; what is not given stays, and "none" takes a value away. A harvest
 rule or closures start a new version on --in-force-from, today by default; the
-old versions stay. The closures given replace all there are.`,
+old versions stay. The closures given replace all there are; withy stand close adds
+to them.`,
 		Example: examples(
 			"withy stand edit MB-03 --land-manager \"Wrenlow Valley Parks\"",
 			"withy stand edit MB-03 --stand-cap 0.04 --why \"asked for by the land manager\" --by OP",

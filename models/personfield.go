@@ -59,6 +59,9 @@ func (r *NewDisturbance) PersonFields() []PersonField { return []PersonField{{"b
 // PersonFields are the people an edit names.
 func (e *StandEdit) PersonFields() []PersonField { return []PersonField{{"by", &e.By}} }
 
+// PersonFields are the people a request names.
+func (r *NewClosures) PersonFields() []PersonField { return []PersonField{{"by", &r.By}} }
+
 // PersonFields are the people everything entered about a batch names.
 func (r *BatchRecord) PersonFields() []PersonField {
 	fields := []PersonField{{"collected_by", &r.CollectedBy}, {"identified_by", &r.IdentifiedBy}}

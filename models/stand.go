@@ -148,6 +148,18 @@ type StandEdit struct {
 	By                     string             `json:"by,omitempty" maxLength:"80" doc:"Who changes them" example:"OP"`
 }
 
+// MaxClosures is how many closures are in force on a stand at once, at most.
+const MaxClosures = 50
+
+// NewClosures is the request that adds closures to those in force on a stand. It
+// starts a new version of the list; the old ones stay.
+type NewClosures struct {
+	Closures    []Closure `json:"closures" minItems:"1" maxItems:"50" doc:"Periods without cutting, to be added to those in force"`
+	InForceFrom Date      `json:"in_force_from,omitzero" doc:"First day of the new version; today by default" example:"2026-04-01"`
+	Why         string    `json:"why,omitempty" maxLength:"2000" doc:"Why the stand is closed" example:"birds nest in the thicket"`
+	By          string    `json:"by,omitempty" maxLength:"80" doc:"Who closes it" example:"parks"`
+}
+
 // StandView is a stand as it is shown: its place coarsened to its sensitivity
 // unless the exact one was asked for.
 type StandView struct {

@@ -125,9 +125,6 @@ func (n *Nursery) EditStand(ctx context.Context, code string, version int, edit 
 		if err := guard(record.Code, version, record.Version); err != nil {
 			return none, err
 		}
-		if err := rules.MayEditStand(now.caller, &edit); err != nil {
-			return none, err
-		}
 		unlisted, err := now.settle(edit.PersonFields())
 		if err != nil {
 			return none, err
@@ -135,36 +132,44 @@ func (n *Nursery) EditStand(ctx context.Context, code string, version int, edit 
 		if err := now.change.tell(edit); err != nil {
 			return none, err
 		}
-		stand, rule, closures, err := rules.EditStand(record, edit, now.today)
-		if err != nil {
-			return none, err
-		}
-		if err := n.postRule(tx, now, record, rule); err != nil {
-			return none, err
-		}
-		if err := tx.EditStand(stand); err != nil {
-			return none, err
-		}
-		stand.Version++
-		record.Stand = stand
-		if rule != nil {
-			n.sign(rule, stand.ID, now)
-			record.Rules = append(record.Rules, *rule)
-			if err := tx.AddRule(*rule); err != nil {
-				return none, err
-			}
-		}
-		if closures != nil {
-			n.signClosures(closures, stand.ID, now)
-			record.Closures = append(record.Closures, *closures)
-			if err := tx.AddClosures(*closures); err != nil {
-				return none, err
-			}
-		}
-		view := standView(record, now.today, now.caller.Is(models.Manager))
-		view.Warnings = append(append(view.Warnings, rules.EditWarnings(&edit, rule, closures)...), unlisted...)
-		return view, now.veil(view.PersonFields())
+		return n.changeStand(tx, now, record, edit, unlisted)
 	})
+}
+
+// changeStand makes an edit of a stand that is held, whose people are settled, and
+// shows the stand after it.
+func (n *Nursery) changeStand(tx *store.Tx, now moment, record *models.StandRecord, edit models.StandEdit, unlisted []string) (models.StandView, error) {
+	none := models.StandView{}
+	stand, rule, closures, err := rules.EditStand(record, edit, now.today)
+	if err != nil {
+		return none, err
+	}
+	warnings := append(rules.EditWarnings(record, &edit, rule, closures), unlisted...)
+	if err := n.postRule(tx, now, record, rule); err != nil {
+		return none, err
+	}
+	if err := tx.EditStand(stand); err != nil {
+		return none, err
+	}
+	stand.Version++
+	record.Stand = stand
+	if rule != nil {
+		n.sign(rule, stand.ID, now)
+		record.Rules = append(record.Rules, *rule)
+		if err := tx.AddRule(*rule); err != nil {
+			return none, err
+		}
+	}
+	if closures != nil {
+		n.signClosures(closures, stand.ID, now)
+		record.Closures = append(record.Closures, *closures)
+		if err := tx.AddClosures(*closures); err != nil {
+			return none, err
+		}
+	}
+	view := standView(record, now.today, now.caller.Is(models.Manager))
+	view.Warnings = append(view.Warnings, warnings...)
+	return view, now.veil(view.PersonFields())
 }
 
 // Versions shows every version of a stand's harvest rule and closures.

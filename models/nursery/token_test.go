@@ -162,11 +162,7 @@ func (h *house) askAbout(ctx context.Context) map[string]func(code string) error
 			return err
 		},
 		"close": func(c string) error {
-			version := 1
-			if view, err := h.Stand(h.ctx, c, false); err == nil {
-				version = view.Version
-			}
-			_, err := h.EditStand(ctx, c, version, models.StandEdit{Closures: &closures, Why: "nests"})
+			_, err := h.AddClosures(ctx, unkeyed, c, models.NewClosures{Closures: closures, Why: "nests", By: "parks"})
 			return err
 		},
 	}

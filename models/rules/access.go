@@ -31,16 +31,3 @@ func Access(caller models.Caller, deed models.Deed) error {
 	}
 	return models.Errorf(models.Forbidden, "not-for-role", "this needs the token of a %s, and this token is a %s's: ask the coordinator", models.OneOf(may), caller.Role)
 }
-
-// MayEditStand refuses an edit of a stand that the caller may not make: a land
-// manager enters closures, and leaves the rest to the coordinator.
-func MayEditStand(caller models.Caller, edit *models.StandEdit) error {
-	if !caller.Is(models.Manager) {
-		return nil
-	}
-	closures := models.StandEdit{Closures: edit.Closures, InForceFrom: edit.InForceFrom, Why: edit.Why, By: edit.By}
-	if edit.Closures != nil && *edit == closures {
-		return nil
-	}
-	return models.Errorf(models.Forbidden, "closures-only", "a land manager enters closures, and the cuts of others: ask the coordinator for other changes of a stand")
-}

@@ -1,10 +1,7 @@
 package rules
 
 import (
-	"fmt"
 	"regexp"
-	"slices"
-	"time"
 
 	"withybed/models"
 )
@@ -97,21 +94,10 @@ func newRule(f *models.Faults, stand *models.StandRecord, edit *models.StandEdit
 	return &models.RuleVersion{HarvestRule: merged, InForceFrom: start, Why: models.Clean(edit.Why), SetBy: models.Clean(edit.By)}
 }
 
-func newClosures(f *models.Faults, stand *models.StandRecord, edit *models.StandEdit, start models.Date) *models.ClosureVersion {
-	if edit.Closures == nil {
-		return nil
-	}
-	checkClosures(f, *edit.Closures)
-	list := closureList(*edit.Closures)
-	if slices.Equal(list, ClosuresOn(stand.Closures, start).Closures) {
-		return nil
-	}
-	return &models.ClosureVersion{Closures: list, InForceFrom: start, Why: models.Clean(edit.Why), SetBy: models.Clean(edit.By)}
-}
-
-// EditWarnings say what an edit of a stand leaves unsaid, and what it does not do.
-func EditWarnings(edit *models.StandEdit, rule *models.RuleVersion, closures *models.ClosureVersion) []string {
-	var warnings []string
+// EditWarnings say what an edit of a stand leaves unsaid, what it does not do, and
+// which closures it drops.
+func EditWarnings(stand *models.StandRecord, edit *models.StandEdit, rule *models.RuleVersion, closures *models.ClosureVersion) []string {
+	warnings := dropped(stand, closures)
 	if edit.HarvestRule != nil && rule == nil {
 		warnings = append(warnings, "the harvest rule is as it was, so no new version of it was started")
 	}
@@ -152,52 +138,4 @@ func checkStand(f *models.Faults, s *models.Stand) {
 	if s.CoordinateUncertaintyM != nil && s.Latitude == nil && s.Longitude == nil {
 		f.Add("invalid", "coordinate_uncertainty_m", *s.CoordinateUncertaintyM, "goes with latitude and longitude, and there are none")
 	}
-}
-
-func closureList(closures []models.Closure) []models.Closure {
-	list := make([]models.Closure, len(closures))
-	for i, c := range closures {
-		list[i] = c
-		list[i].Reason = models.Clean(c.Reason)
-		if c.Kind == "" {
-			list[i].Kind = models.Closed
-		}
-	}
-	return list
-}
-
-func checkClosures(f *models.Faults, closures []models.Closure) {
-	for i := range closures {
-		c := &closures[i]
-		at := fmt.Sprintf("closures[%d].", i)
-		checkKnown(f, at+"kind", c.Kind, models.ClosureKinds)
-		checkText(f, at+"reason", c.Reason, models.MaxNote)
-		from := checkEnd(f, at+"from", c.From, c.EveryYear)
-		to := checkEnd(f, at+"to", c.To, c.EveryYear)
-		if from && to && !c.EveryYear && c.To < c.From {
-			f.Add("invalid", at+"to", c.To, "is before %s", c.From)
-		}
-	}
-}
-
-// checkEnd looks at one end of a closure: MM-DD of every year, or a whole date.
-func checkEnd(f *models.Faults, field, text string, everyYear bool) bool {
-	if everyYear {
-		if !monthDay(text) {
-			f.Add("bad-date", field, text, "is %q, and a closure of every year has month-day, as in 04-15", text)
-			return false
-		}
-		return true
-	}
-	if _, err := models.ParseDate(text); err != nil {
-		f.Add("bad-date", field, text, "is %q, and a closure that is not of every year has year-month-day, as in 2026-04-15", text)
-		return false
-	}
-	return true
-}
-
-// monthDay says that a text is a day of the year as MM-DD, 29 February included.
-func monthDay(text string) bool {
-	_, err := time.Parse(time.DateOnly, "2024-"+text)
-	return err == nil && len(text) == len("04-15")
 }

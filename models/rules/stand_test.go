@@ -166,10 +166,10 @@ func TestTheSameRuleStartsNoVersion(t *testing.T) {
 
 func TestAnEditThatDoesNotSayWhyIsWarnedOf(t *testing.T) {
 	said, bare := &models.RuleVersion{Why: "asked for", SetBy: "OP"}, &models.ClosureVersion{Why: "asked for"}
-	if warnings := rules.EditWarnings(&models.StandEdit{HarvestRule: &models.NewHarvestRule{}}, said, nil); len(warnings) != 0 {
+	if warnings := rules.EditWarnings(standOf(), &models.StandEdit{HarvestRule: &models.NewHarvestRule{}}, said, nil); len(warnings) != 0 {
 		t.Errorf("%q", warnings)
 	}
-	if warnings := rules.EditWarnings(&models.StandEdit{}, said, bare); len(warnings) != 1 {
+	if warnings := rules.EditWarnings(standOf(), &models.StandEdit{}, said, bare); len(warnings) != 1 {
 		t.Errorf("%q", warnings)
 	}
 }

@@ -122,26 +122,3 @@ func TestAccess(t *testing.T) {
 		}
 	}
 }
-
-func TestALandManagerEntersClosures(t *testing.T) {
-	closures := []models.Closure{{From: "04-15", To: "07-31", EveryYear: true}}
-	manager := models.Caller{Role: models.Manager}
-	for _, c := range []struct {
-		name string
-		edit models.StandEdit
-		may  bool
-	}{
-		{"closures", models.StandEdit{Closures: &closures, Why: "nests", By: "parks", InForceFrom: models.MustDate("2026-02-01")}, true},
-		{"nothing", models.StandEdit{}, false},
-		{"a name besides", models.StandEdit{Closures: &closures, Name: models.SetTo("Mine")}, false},
-		{"a land manager besides", models.StandEdit{Closures: &closures, LandManager: models.SetNull[string]()}, false},
-		{"a rule", models.StandEdit{HarvestRule: &models.NewHarvestRule{}}, false},
-	} {
-		if err := MayEditStand(manager, &c.edit); (err == nil) != c.may {
-			t.Errorf("%s: %v", c.name, err)
-		}
-		if err := MayEditStand(models.Caller{Role: models.Coordinator}, &c.edit); err != nil {
-			t.Errorf("%s by a coordinator: %v", c.name, err)
-		}
-	}
-}
