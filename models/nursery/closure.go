@@ -28,6 +28,6 @@ func (n *Nursery) AddClosures(ctx context.Context, o Once, code string, req mode
 		if err != nil {
 			return none, err
 		}
-		return n.changeStand(tx, now, record, edit, append(rules.UncoveredLater(record, &edit), warnings...))
+		return n.changeStand(tx, now, record, edit, append(rules.OpenLater(record, &req, now.today), warnings...))
 	})
 }

@@ -13,10 +13,7 @@ import (
 // day they start on, which is today where none is given. One that is there already
 // is not added again.
 func AddClosures(stand *models.StandRecord, req *models.NewClosures, today models.Date) (models.StandEdit, error) {
-	start := req.InForceFrom
-	if start.IsZero() {
-		start = today
-	}
+	start := startOf(req, today)
 	var f models.Faults
 	checkClosures(&f, req.Closures)
 	if len(req.Closures) == 0 {
@@ -34,17 +31,25 @@ func AddClosures(stand *models.StandRecord, req *models.NewClosures, today model
 	return models.StandEdit{Closures: &list, InForceFrom: start, Why: req.Why, By: req.By}, f.Err()
 }
 
-// UncoveredLater warns of lists of closures that replace the present one on a later
-// day, and in which closures that were added are missing.
-func UncoveredLater(stand *models.StandRecord, edit *models.StandEdit) []string {
+func startOf(req *models.NewClosures, today models.Date) models.Date {
+	if req.InForceFrom.IsZero() {
+		return today
+	}
+	return req.InForceFrom
+}
+
+// OpenLater warns of lists of closures that take over on a later day, and in which
+// closures that were added are missing.
+func OpenLater(stand *models.StandRecord, req *models.NewClosures, today models.Date) []string {
 	var warnings []string
+	start, added := startOf(req, today), closureList(req.Closures)
 	for i, later := range stand.Closures {
-		comes := i > 0 && later.InForceFrom.After(edit.InForceFrom) && ClosuresOn(stand.Closures, later.InForceFrom).ID == later.ID
+		comes := i > 0 && later.InForceFrom.After(start) && ClosuresOn(stand.Closures, later.InForceFrom).ID == later.ID
 		if !comes {
 			continue
 		}
-		if missing := lost(*edit.Closures, later.Closures); len(missing) > 0 {
-			warnings = append(warnings, fmt.Sprintf("another list of closures is in force from %s on, without %s: add that with in_force_from %s too",
+		if missing := lost(added, later.Closures); len(missing) > 0 {
+			warnings = append(warnings, fmt.Sprintf("another list of closures is in force from %s on, without %s: add it with in_force_from %s too",
 				later.InForceFrom, strings.Join(missing, ", "), later.InForceFrom))
 		}
 	}

@@ -95,7 +95,9 @@ func TestWhatIsNoLongerClosedIsSaid(t *testing.T) {
 		{[]models.Closure{nesting}, []models.Closure{look}, "no longer closed: 04-15..07-31 (birds nest here)"},
 		{[]models.Closure{look}, []models.Closure{nesting}, ""},
 	} {
-		stand := standOf(func(r *models.StandRecord) { r.Closures = []models.ClosureVersion{closedFrom("2026-01-01", c.before...)} })
+		stand := standOf(func(r *models.StandRecord) {
+			r.Closures = []models.ClosureVersion{closedFrom("2026-01-01", c.before...)}
+		})
 		version := models.ClosureVersion{Closures: c.after, InForceFrom: standDay, Why: "so", SetBy: "OP"}
 		if told := strings.Join(rules.EditWarnings(stand, &models.StandEdit{Closures: &c.after}, nil, &version), "; "); told != c.said {
 			t.Errorf("%v after %v: %q", c.after, c.before, told)
@@ -109,12 +111,8 @@ func TestALaterListWithoutAClosureIsWarnedOf(t *testing.T) {
 			closedFrom("2026-01-01", nesting), closedFrom("2026-06-01"), closedFrom("2026-06-01", nesting), closedFrom("2026-09-01", nesting, works),
 		}
 	})
-	for from, want := range map[string]string{"2026-03-01": "in force from 2026-06-01 on, without 2026-11-20..2026-12-05: add that", "2026-06-01": "", "2026-10-01": ""} {
-		edit, err := rules.AddClosures(stand, &models.NewClosures{Closures: []models.Closure{works}, InForceFrom: date(from)}, standDay)
-		if err != nil {
-			t.Fatal(err)
-		}
-		told := rules.UncoveredLater(stand, &edit)
+	for from, want := range map[string]string{"2026-03-01": "in force from 2026-06-01 on, without 2026-11-20..2026-12-05: add it with in_force_from 2026-06-01", "2026-06-01": "", "2026-10-01": ""} {
+		told := rules.OpenLater(stand, &models.NewClosures{Closures: []models.Closure{works}, InForceFrom: date(from)}, standDay)
 		if (want == "") != (len(told) == 0) || len(told) > 1 || !strings.Contains(strings.Join(told, ""), want) {
 			t.Errorf("from %s: %q", from, told)
 		}
