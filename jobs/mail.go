@@ -16,6 +16,7 @@ import (
 const (
 	mailEvery = 15 * time.Second // alerts go at once, or nearly so
 	lease     = 3 * time.Minute  // for how long a letter is this server's to send; longer than Patience
+	endTime   = 8 * time.Second  // for a letter under way to be answered while the server is being stopped
 	markTime  = 10 * time.Second // to note what became of a letter while the server is being stopped
 )
 
@@ -94,9 +95,20 @@ func (m *Mail) Deliver(ctx context.Context) (done Delivered, err error) {
 }
 
 // deliver sends a letter and notes what became of it, even if ctx ends meanwhile:
-// a letter that was sent and not marked would be sent again.
+// a letter that was sent and not marked would be sent again. One whose address was
+// erased while it was under way has no mark to make.
 func (m *Mail) deliver(ctx context.Context, letter models.Letter, done *Delivered) error {
-	met := m.post.Send(ctx, letter)
+	err := m.sendAndMark(ctx, letter, done)
+	if e := models.AsError(err); e != nil && e.Kind == models.Stale {
+		return nil
+	}
+	return err
+}
+
+func (m *Mail) sendAndMark(ctx context.Context, letter models.Letter, done *Delivered) error {
+	sending, stop := outlast(ctx, endTime)
+	defer stop()
+	met := m.post.Send(sending, letter)
 	if m.Watch != nil {
 		m.Watch(met == nil)
 	}
@@ -108,4 +120,14 @@ func (m *Mail) deliver(ctx context.Context, letter models.Letter, done *Delivere
 	}
 	done.Failed++
 	return m.nursery.MarkFailed(ctx, letter.ID, m.by, met.Error(), errors.As(met, new(Refused)))
+}
+
+// outlast is a context that ends some time after another.
+func outlast(ctx context.Context, by time.Duration) (context.Context, context.CancelFunc) {
+	longer, cancel := context.WithCancel(context.WithoutCancel(ctx))
+	stop := context.AfterFunc(ctx, func() { time.AfterFunc(by, cancel) })
+	return longer, func() {
+		stop()
+		cancel()
+	}
 }

@@ -14,6 +14,7 @@ import (
 	"strings"
 	"sync"
 	"testing"
+	"testing/synctest"
 	"time"
 
 	"withybed/jobs"
@@ -194,6 +195,26 @@ func TestAStopDoesNotForgetALetter(t *testing.T) {
 			if l.State != models.LetterSent || l.Tries != 1 {
 				t.Errorf("%+v", l)
 			}
+		}
+	})
+}
+
+// A letter under way when the server is told to stop has its time to be answered,
+// so that a stop sends nothing twice; after that it is broken off.
+func TestAStopWaitsForALetterUnderWay(t *testing.T) {
+	synctest.Test(t, func(t *testing.T) {
+		for answered, want := range map[time.Duration]bool{5 * time.Second: true, time.Minute: false} {
+			ctx, stop := context.WithCancel(t.Context())
+			longer, end := jobs.Outlast(ctx, 8*time.Second)
+			stop()
+			select {
+			case <-time.After(answered):
+			case <-longer.Done():
+			}
+			if got := longer.Err() == nil; got != want {
+				t.Errorf("an answer after %v comes in time: %v", answered, got)
+			}
+			end()
 		}
 	})
 }

@@ -1,0 +1,4 @@
+package jobs
+
+// Outlast is outlast, for tests.
+var Outlast = outlast
