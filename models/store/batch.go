@@ -194,7 +194,7 @@ type batchRow struct {
 }
 
 func (tx *Tx) batchRows() *gorm.DB {
-	return tx.db.Table("batches").Select(`batches.*, stands.code AS stand_code, firsts.code AS first_code,
+	return tx.db.Table("batches").Select(columnsOf[models.Batch](tx, "batches") + `, stands.code AS stand_code, firsts.code AS first_code,
 			harvests.awaits_review AS harvest_awaits_review`).
 		Joins("JOIN stands ON stands.id = batches.stand_id").
 		Joins("JOIN batches harvests ON harvests.id = batches.harvest_id").

@@ -122,7 +122,7 @@ type splitRow struct {
 
 func (tx *Tx) fillSplits(batches book, scope any) error {
 	rows, err := find[splitRow]("read splits", tx.db.Table("splits").
-		Select(`splits.*, sisters.code AS sister,
+		Select(columnsOf[models.Split](tx, "splits")+`, sisters.code AS sister,
 			stickings.batch_id AS sister_stuck, stickings.treatment AS sister_treatment`).
 		Joins("JOIN batches sisters ON sisters.id = splits.sister_id").
 		Joins("LEFT JOIN stickings ON stickings.batch_id = splits.sister_id").

@@ -13,7 +13,7 @@ func (tx *Tx) LedgerLines(standID string, page models.Page) (models.List[models.
 	if err != nil {
 		return models.List[models.LedgerLine]{}, err
 	}
-	query := tx.db.Table("ledger").Select("ledger.*, COALESCE(batches.code, '') AS batch").
+	query := tx.db.Table("ledger").Select(columnsOf[models.LedgerEntry](tx, "ledger")+", COALESCE(batches.code, '') AS batch").
 		Joins("LEFT JOIN batches ON batches.id = ledger.batch_id").
 		Where("ledger.stand_id = ?", standID).Order("ledger.id DESC").Limit(page.Size() + 1)
 	if going {

@@ -94,6 +94,7 @@ func wrap(ctx context.Context, pool *sql.DB, dialector gorm.Dialector) (*gorm.DB
 		SkipDefaultTransaction: true,
 		TranslateError:         true,
 		DisableAutomaticPing:   true,
+		QueryFields:            true, // names the columns, so that one that is added upsets no server that runs
 	})
 	if err != nil {
 		return nil, errors.Join(err, pool.Close())

@@ -4,6 +4,7 @@ import (
 	"errors"
 	"fmt"
 	"slices"
+	"strings"
 
 	"gorm.io/gorm"
 )
@@ -54,6 +55,23 @@ func (tx *Tx) lockRows(op, table, where string, values ...any) error {
 	var held []string
 	query := "SELECT id FROM " + table + " WHERE " + where + " ORDER BY id FOR UPDATE"
 	return explain(op, tx.db.Raw(query, values...).Scan(&held).Error)
+}
+
+// columnsOf names the columns of a table that a row of type T holds, for a query
+// that reads others as well. A query never asks for all there are: one that a
+// newer program adds would upset the plans that PostgreSQL keeps.
+func columnsOf[T any](tx *Tx, table string) string {
+	statement := &gorm.Statement{DB: tx.db}
+	if err := statement.Parse(new(T)); err != nil {
+		panic(fmt.Errorf("read the columns of %s: %w", table, err)) // a fault in the type itself
+	}
+	var names []string
+	for _, field := range statement.Schema.Fields {
+		if field.DBName != "" && field.Creatable {
+			names = append(names, table+"."+field.DBName)
+		}
+	}
+	return strings.Join(names, ", ")
 }
 
 // find reads rows. A chain of gorm keeps its conditions, so it is begun and
