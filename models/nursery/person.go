@@ -89,7 +89,7 @@ func (n *Nursery) EditPerson(ctx context.Context, code string, version int, edit
 // list, from the mail that waits or was sent, and from the answers remembered for
 // a retry. No record is touched. To erase a person again changes nothing.
 func (n *Nursery) ErasePerson(ctx context.Context, o Once, code string) (models.PersonView, error) {
-	return once(ctx, n, o, code, func(tx *store.Tx, now moment) (models.PersonView, error) {
+	view, err := once(ctx, n, o, code, func(tx *store.Tx, now moment) (models.PersonView, error) {
 		none := models.PersonView{}
 		person, err := holdPerson(tx, code)
 		if err != nil {
@@ -109,6 +109,10 @@ func (n *Nursery) ErasePerson(ctx context.Context, o Once, code string) (models.
 		person.Version++
 		return personView(&person, rules.ErasedPerson(&person)), tx.ForgetAnswers(PeopleRoute)
 	})
+	if err != nil {
+		return view, err
+	}
+	return view, n.store.FoldLog(ctx) // the deleted would outlast a copy of the file with its log
 }
 
 // redirect takes an address that a person has no more out of the mail, and turns

@@ -1,9 +1,13 @@
 package nursery_test
 
 import (
+	"bytes"
 	"context"
 	"database/sql"
+	"errors"
 	"fmt"
+	"io/fs"
+	"os"
 	"slices"
 	"strings"
 	"testing"
@@ -86,6 +90,27 @@ func (h *house) erased() {
 	h.refused(err, models.Conflict, "taken")
 	_, err = h.ErasePerson(h.ctx, unkeyed, "TY")
 	h.refused(err, models.NotFound, "no-such-person")
+}
+
+// filesHold looks for a text in the file of an embedded database and in its log, as
+// whoever copies them would find it.
+func (h *house) filesHold(when, text string, want bool) {
+	h.t.Helper()
+	path, embedded := strings.CutSuffix(h.store.LockPath(), ".lock")
+	if !embedded {
+		return
+	}
+	found := false
+	for _, file := range []string{path, path + "-wal"} {
+		data, err := os.ReadFile(file)
+		if err != nil && !errors.Is(err, fs.ErrNotExist) {
+			h.t.Fatal(err)
+		}
+		found = found || bytes.Contains(data, []byte(text))
+	}
+	if found != want {
+		h.t.Errorf("%s: the files hold %q: %v", when, text, found)
+	}
 }
 
 // dump is the text of every row of every table.
@@ -180,6 +205,10 @@ func TestAnErasureLeavesNothingAnywhere(t *testing.T) {
 		}
 		gone, err := h.ErasePerson(desk, nursery.Once{Route: "POST /v1/people/RQ/erasures", Key: "k2"}, "RQ")
 		must(h, gone, err)
+		h.filesHold("the batch is there", "TB-01-2026-1", true)
+		for _, word := range known {
+			h.filesHold("after the erasure", word, false)
+		}
 		after := h.dump()
 		for _, word := range known {
 			if strings.Contains(strings.ToLower(after), strings.ToLower(word)) {

@@ -36,7 +36,7 @@ func (p People) Settle(fields []models.PersonField) (warnings []string) {
 		*field.Text = spelt
 		if !listed && spelt != "" {
 			warnings = append(warnings, fmt.Sprintf(
-				"%s is %q, which is no code on the list of people: it is kept as written, and shown to others as %q; add the person with withy person add",
+				"%s is %q, which is no code on the list of people: it is kept as written, and shown to others as %q; the coordinator adds people with withy person add",
 				field.Name, spelt, models.NotListed))
 		}
 	}

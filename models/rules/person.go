@@ -56,7 +56,7 @@ func ErasePerson(p models.Person, at time.Time) models.Person {
 
 // ErasedPerson warns of what an erasure cannot reach.
 func ErasedPerson(p *models.Person) []string {
-	return []string{fmt.Sprintf("records go on naming the code %s; where one names the person in words, in a note or in place of a code, it keeps them, and so do names of tokens and backups made before", p.Code)}
+	return []string{fmt.Sprintf("records go on naming the code %s; where one names the person in words, in a note or in place of a code, it keeps them, and so do names of tokens, letters in a folder of mail and backups made before", p.Code)}
 }
 
 // mailOf is never nil: it is kept, and shown, as a list.

@@ -120,6 +120,21 @@ func (s *Store) Ping(ctx context.Context) error {
 	return explain("reach the database", s.pool(s.reader).PingContext(ctx))
 }
 
+// FoldLog writes the write-ahead log of SQLite into its file and empties it, so
+// that what was deleted stands in neither. Where others read meanwhile it is left
+// to the next time. PostgreSQL sees to its log by itself.
+func (s *Store) FoldLog(ctx context.Context) error {
+	if s.dialect == Postgres {
+		return nil
+	}
+	if err := s.takeTurn(ctx); err != nil {
+		return fmt.Errorf("fold the log: %w", err)
+	}
+	defer s.leaveTurn()
+	_, err := s.SQL().ExecContext(ctx, "PRAGMA wal_checkpoint(TRUNCATE)")
+	return explain("fold the log", err)
+}
+
 // Dialect is "sqlite" or "postgres".
 func (s *Store) Dialect() string { return s.dialect }
 
