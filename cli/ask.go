@@ -27,8 +27,14 @@ type question struct {
 	answer            string
 }
 
-func (q *question) field() huh.Field {
-	return huh.NewInput().Title(q.title).Description(q.help).Prompt("> ").Suggestions(q.known).
+// field is the question as it is asked. Line by line only its title is shown, which
+// then holds the help too.
+func (q *question) field(plainly bool) huh.Field {
+	title := q.title
+	if plainly {
+		title += " (" + q.help + "):"
+	}
+	return huh.NewInput().Title(title).Description(q.help).Prompt("> ").Suggestions(q.known).
 		Validate(func(text string) error {
 			if err := q.check(text); err != nil {
 				return fmt.Errorf("%s %w", q.title, err)
@@ -45,7 +51,7 @@ func (s *session) ask(ctx context.Context, questions ...*question) error {
 	}
 	var fields []huh.Field
 	for _, q := range questions {
-		fields = append(fields, q.field())
+		fields = append(fields, q.field(s.asksPlainly()))
 	}
 	return s.fill(ctx, fields...)
 }

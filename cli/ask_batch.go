@@ -22,6 +22,9 @@ var batchNeeds = []string{"stand", "stems-cut", "cuttings", "collected-by"}
 func (l *batchLog) askMissing(ctx context.Context, c *api.Client) error {
 	err := l.askStand(ctx, c)
 	if err == nil {
+		err = l.askDay(ctx)
+	}
+	if err == nil {
 		err = l.settleDay(ctx, c)
 	}
 	if err == nil {
@@ -82,9 +85,17 @@ func standsToChoose(ctx context.Context, c *api.Client) (names []string, all boo
 		if err != nil || len(names) == standsShown {
 			return names, false, ctx.Err()
 		}
-		names = append(names, stand.Code+" ("+stand.Name+")")
+		names = append(names, stand.Code+" ("+stand.Name+spentWords(&stand)+")")
 	}
 	return names, true, nil
+}
+
+// spentWords mark a stand of which too much was taken.
+func spentWords(stand *models.StandView) string {
+	if stand.Exceeded == "" {
+		return ""
+	}
+	return "; over its limit"
 }
 
 func oneOfCodes(text string, codes []string) error {
@@ -94,6 +105,19 @@ func oneOfCodes(text string, codes []string) error {
 		}
 	}
 	return fmt.Errorf("%q is not there%s", text, meant(rules.Near(text, codes)))
+}
+
+func (l *batchLog) askDay(ctx context.Context) error {
+	if l.set.Changed("on") {
+		return nil
+	}
+	return l.askFor(ctx, &question{
+		flag: "on", title: "Day of the cut", help: "as 2026-01-17, or yesterday; Enter for today", known: []string{"today", "yesterday"},
+		check: orNothing(func(text string) error {
+			_, err := parseDay(strings.TrimSpace(text))
+			return err
+		}),
+	})
 }
 
 // settleDay settles the day that is shown and sent.
@@ -106,26 +130,39 @@ func (l *batchLog) settleDay(ctx context.Context, c *api.Client) error {
 func (l *batchLog) askCounts(ctx context.Context, c *api.Client) error {
 	all := []*question{
 		{flag: "stems-cut", title: "Stems cut", help: "taken off the stand", check: countFrom(1)},
-		{flag: "cuttings", title: "Cuttings", help: "made from them", check: countFrom(0)},
-		{flag: "parent-plants", title: "Parent plants", help: "plants or clumps cut from; empty if they were not counted", check: orNothing(countFrom(1))},
+		{flag: "cuttings", title: "Cuttings", help: "made from them", check: countFrom(1)},
+		l.askPlants(ctx, c),
 		{flag: "collected-by", title: "Collected by", help: "who cut; initials do", check: said},
+		{flag: "record-number", title: "Tag on the bundle", help: "the number written on it; Enter leaves it out", check: orNothing(said)},
 	}
 	var missing []*question
 	for _, q := range all {
-		if l.set.Changed(q.flag) || q.flag == "parent-plants" && !l.plantsCounted(ctx, c) {
-			continue
+		if !l.set.Changed(q.flag) {
+			missing = append(missing, q)
 		}
-		missing = append(missing, q)
 	}
 	return l.askFor(ctx, missing...)
 }
 
-// plantsCounted says that the survey in force on the day counted plants, or that it
-// is not known.
+// askPlants asks for the plants cut from, which can be left out unless plants were
+// counted.
+func (l *batchLog) askPlants(ctx context.Context, c *api.Client) *question {
+	q := &question{flag: "parent-plants", title: "Parent plants", help: "plants or clumps cut from; Enter leaves it out", check: orNothing(countFrom(1))}
+	if l.plantsCounted(ctx, c) {
+		q.help, q.check = "plants or clumps cut from; the survey counted them, so it is needed", countFrom(1)
+	}
+	return q
+}
+
+// plantsCounted says that the survey in force on the day counted plants, as far as
+// it is known.
 func (l *batchLog) plantsCounted(ctx context.Context, c *api.Client) bool {
+	if l.set.Changed("parent-plants") {
+		return false
+	}
 	for survey, err := range c.Surveys(ctx, l.req.Stand) {
 		if err != nil {
-			return true
+			return false
 		}
 		if !l.on.date.Before(survey.SurveyedOn) {
 			_, counted := survey.PlantsCounted()
@@ -200,6 +237,9 @@ func said(text string) error {
 
 func countFrom(least int) func(string) error {
 	return func(text string) error {
+		if err := said(text); err != nil {
+			return err
+		}
 		n, err := parseCount(strings.TrimSpace(text))
 		if err == nil && n < least {
 			err = fmt.Errorf("is %d, and must be %d or more", n, least)

@@ -101,12 +101,14 @@ const enter, ctrlC = "\r", "\x03"
 func TestBatchLogAsksOnAScreen(t *testing.T) {
 	b := atTerminal(t)
 	delete(b.vars, "WITHY_ACCESSIBLE")
-	s := b.seated("batch", "log", "--on", "2026-01-17")
+	s := b.seated("batch", "log")
 	s.see("Stands: MB-03").see("Stand").press("MB-03" + enter)
+	s.see("Day of the cut").press("2026-01-17" + enter)
 	s.see("Stems cut").see("Collected by").press("12" + enter)
 	s.see("┃ Cuttings").press("36" + enter)
 	s.see("┃ Parent plants").press("6" + enter)
 	s.see("┃ Collected by").press("RQ" + enter)
+	s.see("┃ Tag on the bundle").press(enter)
 	s.see("To be logged: 12 stems cut at MB-03 on 2026-01-17 by RQ from 6 plants").see("Log it?").press("y")
 	s.see("Batch MB-03-2026-1 is logged").ends(exitDone)
 }
@@ -115,6 +117,7 @@ func TestCtrlCOnAScreen(t *testing.T) {
 	b := atTerminal(t)
 	delete(b.vars, "WITHY_ACCESSIBLE")
 	s := b.seated("batch", "log", "--stand", "MB-03", "--stems-cut", "24")
+	s.see("Day of the cut").press(enter)
 	s.see("Collected by").press("72" + ctrlC).ends(exitInterrupted)
 	if s.errs.String() != "note: nothing was recorded\n" {
 		t.Errorf("%q", s.errs)

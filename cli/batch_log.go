@@ -33,7 +33,8 @@ func newBatchLog(s *session) *cobra.Command {
 nothing is stored. Stems that are gone already are recorded all the same, with
 --already-cut and --reason, and reviewed: hiding them helps nobody.
 
-At a terminal it asks for what is missing, and shows the batch before it is logged.
+At a terminal it asks for what is missing, the day and the tag too, and shows the
+batch before it is logged.
 Ctrl-C leaves with nothing recorded. Set WITHY_ACCESSIBLE=1 to be asked line by line.
 
 --file reads a day sheet, CSV whose first line names the columns by the fields of

@@ -121,8 +121,11 @@ func many(n int, one, more string) string {
 
 // by is who did something, or nothing where nobody was named.
 func by(who string) string {
-	if who == "" {
+	switch who {
+	case "":
 		return ""
+	case models.NotListed:
+		return " by someone " + who
 	}
 	return " by " + who
 }
