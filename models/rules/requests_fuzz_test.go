@@ -41,6 +41,8 @@ func FuzzRequests(f *testing.F) {
 				coded("an idle edit", err)
 				_, _, _, err = EditStand(record, models.StandEdit{Closures: &stand.Closures}, today)
 				coded("the same closures", err)
+				_, err = AddClosures(record, &models.NewClosures{Closures: stand.Closures}, today)
+				coded("the closures added again", err)
 				ClosuresOn(record.Closures, today)
 			}
 		}
