@@ -162,7 +162,7 @@ func (c *Client) lost(ctx context.Context, cause error) error {
 		return fmt.Errorf("call the server in this process: %w", cause)
 	}
 	told := models.Errorf(models.Unavailable, "server-unreachable",
-		"the server at %s cannot be reached: start it with withy serve, or leave out --server and unset WITHY_SERVER to work on the database of this computer", redacted(c.base))
+		"the server at %s cannot be reached", redacted(c.base))
 	return &unreachable{told: told, cause: cause}
 }
 

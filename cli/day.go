@@ -58,6 +58,11 @@ func (d day) in(ctx context.Context, c *api.Client) (models.Date, error) {
 	if err != nil {
 		return models.Date{}, err
 	}
+	return d.at(view)
+}
+
+// at is a day that is counted back from the nursery's today.
+func (d day) at(view models.NurseryView) (models.Date, error) {
 	if view.Today.IsZero() {
 		return models.Date{}, models.Errorf(models.Unavailable, "unexpected-answer", "what answers there is not this program's server: it does not say which day it is")
 	}

@@ -75,7 +75,20 @@ func (s *session) faultWords(err error) string {
 	if known := models.AsError(err); known != nil && known.Kind == models.Internal && s.settings.Server == "" {
 		return ourFault
 	}
+	if known := models.AsError(err); known != nil && known.Code == "server-unreachable" {
+		return sentence(err) + ": " + s.reachAdvice()
+	}
 	return sentence(err)
+}
+
+// reachAdvice is what to do where no server was reached. Who enters for a nursery
+// elsewhere is not led to make a second, empty one here.
+func (s *session) reachAdvice() string {
+	q, err := s.queue()
+	if s.field || err == nil && q.there() {
+		return "see whether it runs, and whether this computer has a way to it"
+	}
+	return "start it with withy serve, or leave out --server and unset WITHY_SERVER to work on the database of this computer"
 }
 
 func (s *session) complain(text string) {

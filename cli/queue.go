@@ -2,6 +2,7 @@ package cli
 
 import (
 	"fmt"
+	"slices"
 	"strconv"
 	"time"
 
@@ -26,7 +27,8 @@ func newQueueList(s *session) *cobra.Command {
 	var all bool
 	cmd := &cobra.Command{
 		Use: "list", Short: "List what waits to be sent, and what was refused",
-		Long:    "Lists what is kept on this computer for the server, or for every server where none is named.",
+		Long: `Lists what is kept on this computer, by the address of the server it was entered for.
+What is kept for the server that was named comes first.`,
 		Example: examples("withy queue list", "withy queue list --settled"),
 		Args:    takes(),
 		RunE: func(*cobra.Command, []string) error {
@@ -45,10 +47,10 @@ func newQueueList(s *session) *cobra.Command {
 	return cmd
 }
 
-// queued are the entries of the server that was named, or of every server, in
-// some states. It warns of files that cannot be read.
+// queued are the entries in some states, whatever address they are kept for: the
+// same server may be spelt in several ways. It warns of files that cannot be read.
 func (s *session) queued(states []queueState) ([]queued, error) {
-	queues, err := s.askedQueues()
+	queues, err := s.queues()
 	if err != nil {
 		return nil, err
 	}
@@ -68,19 +70,13 @@ func (s *session) queued(states []queueState) ([]queued, error) {
 	return list, nil
 }
 
-func (s *session) askedQueues() ([]queue, error) {
-	if s.settings.Server == "" {
-		return s.queues()
-	}
-	q, err := s.queue()
-	return []queue{q}, err
-}
-
 func (s *session) queueTable(list []queued) {
 	if len(list) == 0 {
-		s.say("Nothing is kept on this computer: all that was entered is on its server.")
+		s.say("Nothing is kept on this computer that has to be sent, for any server.")
 		return
 	}
+	present := addressOf(s.settings.Server)
+	elsewhere := slices.ContainsFunc(list, func(e queued) bool { return e.Server != present })
 	for len(list) > 0 {
 		n := 1
 		for n < len(list) && list[n].Server == list[0].Server {
@@ -93,6 +89,9 @@ func (s *session) queueTable(list []queued) {
 		s.say("For %s:", list[0].Server)
 		s.table([]column{numCol("NO"), col("ENTERED"), textCol("ENTRY"), textCol("STANDING")}, rows, "")
 		list = list[n:]
+	}
+	if elsewhere && present != "" {
+		s.say("What is kept for another address of the same nursery is sent to %s with withy queue send --from ADDRESS.", present)
 	}
 }
 
@@ -117,7 +116,7 @@ func newQueueShow(s *session) *cobra.Command {
 		Use: "show NO", Short: "Show an entry that is kept on this computer, whole", Example: examples("withy queue show 3"),
 		Args: takes("NO"),
 		RunE: func(_ *cobra.Command, args []string) error {
-			_, e, err := s.find(args[0])
+			_, e, err := s.find(addressOf(s.settings.Server), args[0])
 			if err != nil {
 				return err
 			}
@@ -136,13 +135,14 @@ func (s *session) queuedWords(e queued) {
 	_, _ = s.out.WriteString(plain(e.Body) + "\n") // the writer keeps its error
 }
 
-// find is the entry of a number, with its queue.
-func (s *session) find(number string) (q queue, e queued, err error) {
+// find is the entry of a number among those for an address, or among all where
+// that is empty, with its queue.
+func (s *session) find(address, number string) (q queue, e queued, err error) {
 	id, err := parseCount(number)
 	if err != nil {
 		return q, e, usagef("the number of an entry %s: see withy queue list", err)
 	}
-	queues, err := s.askedQueues()
+	queues, err := s.queuesFor(address)
 	if err != nil {
 		return q, e, err
 	}
@@ -158,9 +158,16 @@ func (s *session) find(number string) (q queue, e queued, err error) {
 	}
 	switch found {
 	case 0:
-		return q, e, missing{fmt.Sprintf("no entry %d is kept on this computer: see withy queue list", id)}
+		return q, e, missing{fmt.Sprintf("no entry %d is kept on this computer%s: see withy queue list", id, forAddress(address))}
 	case 1:
 		return q, e, nil
 	}
 	return q, e, usagef("entry %d is kept for more than one server: say which with --server", id)
+}
+
+func forAddress(address string) string {
+	if address == "" {
+		return ""
+	}
+	return " for " + address
 }

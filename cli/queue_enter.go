@@ -9,7 +9,6 @@ import (
 
 	"github.com/spf13/cobra"
 
-	"withybed/api"
 	"withybed/models"
 )
 
@@ -31,6 +30,7 @@ func (s *session) entering(do run) func(*cobra.Command, []string) error {
 }
 
 func (s *session) enterFar(ctx context.Context, d *door, do run, args []string) error {
+	s.field = true
 	way := carry(d)
 	held, err := s.sendFirst(ctx, d, way)
 	if err != nil {
@@ -38,10 +38,16 @@ func (s *session) enterFar(ctx context.Context, d *door, do run, args []string) 
 	}
 	s.behind, way.hold, way.entry = held != nil, held != nil, nil
 	err = do(ctx, d.Client, args)
-	if way.entry == nil || !unanswered(err) || ctx.Err() != nil {
+	if way.entry == nil || !putOff(err) || ctx.Err() != nil {
+		if way.entry != nil && s.knownZone() == nil {
+			s.learnZone(ctx, d.Client)
+		}
+		s.remindOfWaiting()
 		return err
 	}
-	return s.keep(way, held, err)
+	err = s.keep(way, held, err)
+	s.remind(false)
+	return err
 }
 
 // sendFirst sends what waits. It gives the reason where that still waits after it.
@@ -73,9 +79,10 @@ type keptEntry struct {
 	Server      string    `json:"server"`
 	EnteredAt   time.Time `json:"entered_at"`
 	Words       string    `json:"entry"`
-	Waiting     int       `json:"waiting"`       // with this one
-	DayFromHere bool      `json:"day_from_here"` // a day was counted from the clock of this computer
-	MayBeThere  bool      `json:"may_be_there"`  // it may have reached the server
+	Waiting     int       `json:"waiting"`             // with this one
+	DayFromHere bool      `json:"day_from_here"`       // a day was counted from the clock of this computer
+	TimeZone    string    `json:"time_zone,omitempty"` // the nursery's, if its day was counted in it
+	MayBeThere  bool      `json:"may_be_there"`        // it may have reached the server
 }
 
 // keep keeps an entry that was not answered, and says so plainly.
@@ -88,7 +95,8 @@ func (s *session) keep(way *carrier, held, lost error) error {
 		Key: way.entry.Key, Server: addressOf(s.settings.Server), EnteredAt: s.env.Clock.Now(), Words: text,
 		Path: way.entry.Path, ContentType: way.entry.ContentType, Body: string(way.entry.Body),
 	}
-	if way.met {
+	met := way.met && !turnedAway(lost)
+	if met {
 		e.SentAt, e.SentAs = &e.EnteredAt, s.tokenMark()
 	}
 	why := s.awayWords(cmp.Or(held, lost))
@@ -103,7 +111,10 @@ func (s *session) keep(way *carrier, held, lost error) error {
 	if err != nil {
 		return err
 	}
-	answer := keptEntry{e.ID, e.Server, e.EnteredAt, e.Words, len(list), s.dayFromHere, way.met}
+	answer := keptEntry{ID: e.ID, Server: e.Server, EnteredAt: e.EnteredAt, Words: e.Words, Waiting: len(list), DayFromHere: s.dayFromHere, MayBeThere: met}
+	if zone := s.knownZone(); s.dayFromHere && zone != nil {
+		answer.TimeZone = zone.String()
+	}
 	if s.json {
 		err = s.printJSON(map[string]keptEntry{"queued": answer})
 	} else {
@@ -117,18 +128,22 @@ func (s *session) keep(way *carrier, held, lost error) error {
 
 func (s *session) keptWords(e keptEntry, why string) {
 	if s.behind {
-		why = "Entries before it still wait: " + why
+		s.say("Kept too, as entry %d: %s. It is NOT on the server yet: %s.", e.ID, e.Words, why)
+	} else {
+		s.say("%s. The entry is kept on this computer, and is NOT on the server yet: no rule has looked at it.", upper(why))
+		s.say("%d: %s.", e.ID, e.Words)
 	}
-	s.say("%s. The entry is kept on this computer, and is NOT on the server yet: no rule has looked at it.", upper(why))
-	s.say("%d: %s.", e.ID, e.Words)
 	if e.DayFromHere {
-		s.say("Its day is counted from the clock of this computer, which says that today is %s.", s.todayHere())
+		s.say("Its day is counted from %s.", s.todayWords())
 	}
 	if e.MayBeThere {
 		s.say("It may have reached the server all the same: sent again it has the same key, and is recorded once.")
 	}
-	s.say("%s for the server. The next entry that reaches it sends what waits first, and so does withy queue send.",
-		many(e.Waiting, "entry waits", "entries wait"))
+	text := many(e.Waiting, "entry waits", "entries wait") + " for the server."
+	if !s.behind {
+		text += " The next entry that reaches it sends what waits first, and so does withy queue send."
+	}
+	s.say("%s", text)
 }
 
 // awayWords is why an entry is not on the server, in a sentence without its end.
@@ -142,42 +157,5 @@ func (s *session) awayWords(err error) string {
 		return "the server at " + addressOf(s.settings.Server) + " cannot be reached"
 	default:
 		return known.Detail
-	}
-}
-
-// dayOf is a day of an entry. Where the server cannot be asked for today, it is
-// counted from the clock of this computer.
-func (s *session) dayOf(ctx context.Context, c *api.Client, d day) (models.Date, error) {
-	on, err := d.in(ctx, c)
-	if err == nil || s.settings.Server == "" || !s.behind && !unanswered(err) {
-		return on, err
-	}
-	s.dayFromHere = true
-	return s.todayHere().Add(-d.back), nil
-}
-
-// todayHere is today by the clock of this computer.
-func (s *session) todayHere() models.Date { return models.DateIn(s.env.Clock(), s.place()) }
-
-// place is the time zone that was set, or else that of this computer.
-func (s *session) place() *time.Location {
-	if place, err := time.LoadLocation(s.settings.TimeZone); err == nil && s.settings.TimeZone != "" {
-		return place
-	}
-	return s.env.Clock().Location()
-}
-
-// remindOfWaiting says on stderr that entries for the server are still here.
-func (s *session) remindOfWaiting() {
-	if s.settings.Server == "" {
-		return
-	}
-	q, err := s.queue()
-	if err != nil {
-		return // without a folder for data nothing was ever kept
-	}
-	list, bad, err := q.entries(waiting)
-	if err == nil && len(list)+len(bad) > 0 {
-		s.note("%s on this computer to be sent to the server: withy queue list", many(len(list)+len(bad), "entry waits", "entries wait"))
 	}
 }

@@ -48,9 +48,10 @@ type queued struct {
 
 // problem is why a server would not have an entry.
 type problem struct {
-	At     time.Time `json:"at"`
-	Code   string    `json:"code"`
-	Detail string    `json:"detail"`
+	At     time.Time   `json:"at"`
+	Kind   models.Kind `json:"kind,omitempty"` // settles the exit code
+	Code   string      `json:"code"`
+	Detail string      `json:"detail"`
 }
 
 func (e *queued) kept() api.Kept {
@@ -131,6 +132,14 @@ func refusal(err error) *models.Error {
 func unanswered(err error) bool {
 	known := models.AsError(err)
 	return known != nil && known.Kind == models.Unavailable
+}
+
+// putOff says that a new entry which met with an error is none the less to be sent
+// one day: nobody looked at it. A token that ended at midnight must not cost the
+// day's entries.
+func putOff(err error) bool {
+	known := models.AsError(err)
+	return known != nil && (unanswered(err) || known.Kind == models.Unauthenticated || known.Kind == models.TooMany)
 }
 
 // turnedAway says that the server would not look at an entry, so that it cannot

@@ -2,6 +2,8 @@ package cli
 
 import (
 	"encoding/json"
+	"errors"
+	"fmt"
 	"net/http"
 	"strings"
 	"testing"
@@ -10,6 +12,7 @@ import (
 	"github.com/google/go-cmp/cmp"
 
 	"withybed/api"
+	"withybed/models"
 )
 
 const fieldServer = "http://nursery.wrenlow.example:8347"
@@ -142,5 +145,23 @@ func TestEntryWords(t *testing.T) {
 	}
 	if _, err := entryWords(api.Kept{Path: "/v1/days", ContentType: sheetBody, Body: []byte("\xff\xfe")}); err == nil {
 		t.Error("a sheet that nobody can read has words")
+	}
+}
+
+// An entry that nobody looked at is kept; one that was judged, or that this person
+// may not make, is told of and not kept.
+func TestWhatIsPutOff(t *testing.T) {
+	for kind, want := range map[models.Kind]bool{
+		models.Unavailable: true, models.Unauthenticated: true, models.TooMany: true,
+		models.Malformed: false, models.Invalid: false, models.NotFound: false, models.Unknown: false, models.Refused: false,
+		models.Conflict: false, models.Forbidden: false, models.Internal: false,
+	} {
+		err := fmt.Errorf("log the batch: %w", models.Errorf(kind, "any", "no"))
+		if putOff(err) != want {
+			t.Errorf("%s: %t", kind, !want)
+		}
+	}
+	if putOff(nil) || putOff(errors.New("any")) {
+		t.Error("errors of no kind are put off")
 	}
 }

@@ -44,7 +44,17 @@ func queueIn(all, server string) queue {
 	return queue{filepath.Join(all, hex.EncodeToString(sum[:8]))}
 }
 
-// queues are those of every server that entries were ever kept for.
+// queuesFor are the queues of an address: one, or all where it is empty.
+func (s *session) queuesFor(address string) ([]queue, error) {
+	if address == "" {
+		return s.queues()
+	}
+	all, err := s.queuesFolder()
+	return []queue{queueIn(all, address)}, err
+}
+
+// queues are those of every address that entries were ever kept for, first that
+// of the server that was named.
 func (s *session) queues() ([]queue, error) {
 	all, err := s.queuesFolder()
 	if err != nil {
@@ -58,7 +68,16 @@ func (s *session) queues() ([]queue, error) {
 	for _, folder := range folders {
 		found = append(found, queue{filepath.Join(all, folder.Name())})
 	}
+	if at := slices.Index(found, queueIn(all, addressOf(s.settings.Server))); at > 0 {
+		found[0], found[at] = found[at], found[0]
+	}
 	return found, nil
+}
+
+// there says that this computer has a folder for the server.
+func (q queue) there() bool {
+	_, err := os.Stat(q.folder)
+	return err == nil
 }
 
 // locked does something while no other process adds, moves or sends an entry.

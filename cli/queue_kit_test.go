@@ -149,7 +149,7 @@ func (f *fieldDay) log(want, stems int, tag string, more ...string) (stdout, std
 	return stdout, stderr
 }
 
-// list is what is kept in the field, by state: the tags, in order.
+// list is what is kept in the field for the server, by state: the tags, in order.
 func (f *fieldDay) list() map[queueState][]string {
 	f.t.Helper()
 	var page api.Page[queued]
@@ -158,8 +158,11 @@ func (f *fieldDay) list() map[queueState][]string {
 	}
 	tags := map[queueState][]string{}
 	for _, e := range page.Items {
+		if e.Server != addressOf(f.vars["WITHY_SERVER"]) {
+			continue
+		}
 		var req models.NewBatch
-		if err := json.Unmarshal([]byte(e.Body), &req); err != nil {
+		if err := json.Unmarshal([]byte(e.Body), &req); err != nil && e.ContentType == jsonBody {
 			f.t.Fatal(err)
 		}
 		tags[e.State] = append(tags[e.State], req.RecordNumber)

@@ -9,6 +9,7 @@ import (
 	"strings"
 	"time"
 
+	"withybed/models"
 	"withybed/models/nursery"
 )
 
@@ -16,6 +17,7 @@ import (
 type sending struct {
 	Sent    []sentEntry  `json:"sent"`
 	Refused []queued     `json:"refused"`
+	Before  int          `json:"refused_before"` // how many more that were refused are still here
 	Waiting int          `json:"waiting"`
 	Stopped string       `json:"stopped,omitempty"` // why those that wait were not sent
 	Left    []unreadable `json:"unreadable"`
@@ -40,7 +42,11 @@ func (s *session) sendWaiting(ctx context.Context, q queue, d *door, way *carrie
 		if err != nil {
 			return err
 		}
-		done.Left = append(done.Left, bad...)
+		before, err := q.names(refused)
+		if err != nil {
+			return err
+		}
+		done.Left, done.Before = append(done.Left, bad...), len(before)
 		for i, e := range list {
 			if err := s.sendOne(ctx, q, d, way, e, &done); err != nil || done.stop != nil {
 				done.Waiting = len(list) - i
@@ -59,8 +65,8 @@ func (s *session) sendWaiting(ctx context.Context, q queue, d *door, way *carrie
 }
 
 func (s *session) sendOne(ctx context.Context, q queue, d *door, way *carrier, e queued, done *sending) error {
-	if code, detail := s.doubt(&e); code != "" {
-		return s.refuse(q, e, code, detail, done)
+	if doubt := s.doubt(&e); doubt != nil {
+		return s.refuse(q, e, doubt, done)
 	}
 	first := e.SentAt == nil
 	if first { // noted before, in case this program does not live to see the answer
@@ -81,7 +87,8 @@ func (s *session) sendOne(ctx context.Context, q queue, d *door, way *carrier, e
 		done.Sent = append(done.Sent, taken)
 		return q.sent(e)
 	case refusal(err) != nil:
-		return s.refuse(q, e, refusal(err).Code, sentence(refusal(err)), done)
+		known := refusal(err)
+		return s.refuse(q, e, &problem{Kind: known.Kind, Code: known.Code, Detail: sentence(known)}, done)
 	}
 	done.stop = err
 	if first && (!way.met || turnedAway(err)) {
@@ -91,8 +98,9 @@ func (s *session) sendOne(ctx context.Context, q queue, d *door, way *carrier, e
 	return nil
 }
 
-func (s *session) refuse(q queue, e queued, code, detail string, done *sending) error {
-	e.Problem = &problem{At: s.env.Clock.Now(), Code: code, Detail: detail}
+func (s *session) refuse(q queue, e queued, why *problem, done *sending) error {
+	why.At = s.env.Clock.Now()
+	e.Problem = why
 	done.Refused = append(done.Refused, e)
 	return q.move(e, waiting, refused)
 }
@@ -102,19 +110,20 @@ func (s *session) refuse(q queue, e queued, code, detail string, done *sending) 
 const doubtAfter = nursery.KeysKept - 24*time.Hour
 
 // doubt is why an entry may be recorded already under a key that the server would
-// not know again, with a code; empty where it would. A person has to look first.
-func (s *session) doubt(e *queued) (code, detail string) {
+// not know again; nil where it would. A person has to look first.
+func (s *session) doubt(e *queued) *problem {
 	look := fmt.Sprintf("look whether it is there, then settle it with withy queue settle %d, or send it again with withy queue send %d", e.ID, e.ID)
 	switch {
 	case e.SentAt == nil:
-		return "", ""
+		return nil
 	case s.env.Clock.Now().Sub(*e.SentAt) > doubtAfter:
-		return "sent-long-ago", "it was sent on " + e.SentAt.In(s.place()).Format(time.DateOnly) +
-			" without an answer, so that it may be recorded, and its key is past its time: " + look
+		return &problem{Kind: models.Conflict, Code: "sent-long-ago", Detail: "it was sent on " + e.SentAt.In(s.place()).Format(time.DateOnly) +
+			" without an answer, so that it may be recorded, and its key is past its time: " + look}
 	case e.SentAs != s.tokenMark():
-		return "sent-with-another-token", "it was sent before with another token and had no answer, so that it may be recorded, and keys belong to their token: " + look
+		return &problem{Kind: models.Conflict, Code: "sent-with-another-token",
+			Detail: "it was sent before with another token and had no answer, so that it may be recorded, and keys belong to their token: " + look}
 	}
-	return "", ""
+	return nil
 }
 
 // tokenMark tells two tokens apart, and tells nothing of them: keys belong to the

@@ -18,7 +18,7 @@ func TestFieldDay(t *testing.T) {
 	f.way.is(closed)
 	out, _ := f.log(exitKept, 2, "T-1", "--on", "yesterday")
 	wantWords(t, out, f.vars["WITHY_SERVER"]+" cannot be reached", "is NOT on the server yet: no rule has looked at it",
-		"1: 2 stems of MB-03 cut on 2026-01-18, 6 cuttings by RQ, tag T-1", "counted from the clock of this computer, which says that today is 2026-01-19", "1 entry waits")
+		"1: 2 stems of MB-03 cut on 2026-01-18, 6 cuttings by RQ, tag T-1", "counted from the clock and the time zone of this computer, which say that today is 2026-01-19", "1 entry waits")
 	out, _ = f.log(exitKept, 3, "T-2", "--on", "2026-01-19", "--json")
 	var printed map[string]keptEntry
 	if err := json.Unmarshal([]byte(out), &printed); err != nil || printed["queued"].ID != 2 || printed["queued"].Waiting != 2 || printed["queued"].DayFromHere {
@@ -137,7 +137,7 @@ func TestTheOrderHolds(t *testing.T) {
 	f.find()
 	f.server.vars["WITHY_TOKEN"] = f.newToken("OP", "coordinator")
 	out, _ := f.log(exitKept, 2, "T-2")
-	wantWords(t, out, "Entries before it still wait: ")
+	wantWords(t, out, "Kept too, as entry 2: 2 stems of MB-03", "It is NOT on the server yet: ")
 	f.log(exitKept, 3, "T-3", "--on", "2026-01-18")
 	f.stands("T-1 T-2 T-3", "", "")
 	code, _, stderr := f.run("queue", "send")
@@ -189,7 +189,7 @@ func TestDoubtfulOnesWaitForALook(t *testing.T) {
 		f.way.is(open)
 		later(f)
 		code, out, _ := f.run("queue", "send")
-		if code != exitRefused || !strings.Contains(out, "look whether it is there") {
+		if code != exitConflict || !strings.Contains(out, "look whether it is there") {
 			t.Errorf("%s: %d %s", name, code, out)
 		}
 		f.stands("", "T-1", "T-1")
@@ -224,8 +224,8 @@ func TestOldOnesThatNeverLeft(t *testing.T) {
 	f.stands("", "", "T-1")
 }
 
-// The entries of one server are not those of another, and without a server all
-// are listed.
+// The entries of one server are not those of another, and all are listed whichever
+// is named.
 func TestEachServerHasItsQueue(t *testing.T) {
 	f := newFieldDay(t)
 	f.way.is(closed)

@@ -21,6 +21,7 @@ type session struct {
 	json     bool          // print the API's JSON and nothing else
 	hint     string        // a word that helps after a refusal
 
+	field       bool // an entry is made, which is kept here if need be
 	behind      bool // entries before this one wait, so that it waits as well
 	dayFromHere bool // a day was counted from the clock of this computer
 }
