@@ -38,7 +38,10 @@ func (s *session) enterFar(ctx context.Context, d *door, do run, args []string) 
 	}
 	s.behind, way.hold, way.entry = held != nil, held != nil, nil
 	err = do(ctx, d.Client, args)
-	if way.entry == nil || !putOff(err) || ctx.Err() != nil {
+	if err != nil && ctx.Err() != nil && way.entry != nil && way.met {
+		err = errBrokenOff // the person gave up, and nobody knows whether the server did
+	}
+	if way.entry == nil || !putOff(err) {
 		if way.entry != nil && s.knownZone() == nil {
 			s.learnZone(ctx, d.Client)
 		}
@@ -49,6 +52,10 @@ func (s *session) enterFar(ctx context.Context, d *door, do run, args []string) 
 	s.remind(false)
 	return err
 }
+
+// errBrokenOff is an entry that was under way when the person broke off: typed
+// again it would be another one, so that it is kept under its key.
+var errBrokenOff = models.Errorf(models.Unavailable, "server-unreachable", "it was broken off while the server was answering")
 
 // sendFirst sends what waits. It gives the reason where that still waits after it.
 func (s *session) sendFirst(ctx context.Context, d *door, way *carrier) (held, err error) {
@@ -153,6 +160,8 @@ func (s *session) awayWords(err error) string {
 		return "what answers at " + addressOf(s.settings.Server) + " is not this program's server"
 	case known == nil:
 		return err.Error()
+	case known == errBrokenOff:
+		return known.Detail
 	case known.Code == "server-unreachable":
 		return "the server at " + addressOf(s.settings.Server) + " cannot be reached"
 	default:

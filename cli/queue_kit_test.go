@@ -26,6 +26,7 @@ type way struct {
 	http.Handler
 	mu    sync.Mutex
 	state string
+	done  func() // called when a slow server has done what was asked
 }
 
 const (
@@ -37,6 +38,7 @@ const (
 	portal = "portal" // something between answers everything with a page
 	moved  = "moved"  // something between leads elsewhere
 	hollow = "hollow" // something between answers in JSON
+	slow   = "slow"   // the server does what was asked, and does not answer
 )
 
 func (w *way) is(state string) {
@@ -63,6 +65,10 @@ func (w *way) ServeHTTP(to http.ResponseWriter, r *http.Request) {
 		to.WriteHeader(answer.Code)
 		_, _ = to.Write(answer.Body.Bytes()[:answer.Body.Len()/2]) // the client may be gone
 		panic(http.ErrAbortHandler)
+	case state == slow && r.Method == http.MethodPost:
+		w.Handler.ServeHTTP(httptest.NewRecorder(), r)
+		w.done()
+		<-r.Context().Done()
 	case state == proxy:
 		http.Error(to, "<html>no upstream</html>", http.StatusBadGateway)
 	case state == portal:

@@ -1,6 +1,8 @@
 package cli
 
 import (
+	"bytes"
+	"context"
 	"encoding/json"
 	"fmt"
 	"os"
@@ -69,6 +71,26 @@ func TestLostAnswers(t *testing.T) {
 	f.way.is(open)
 	f.must("queue", "send")
 	f.stands("", "", "T-1 T-2 T-3")
+}
+
+// Who breaks off while the server is answering has an entry that may be there: it
+// is kept, since typed again it would be another one.
+func TestAnEntryThatWasBrokenOff(t *testing.T) {
+	f := newFieldDay(t)
+	ctx, breakOff := context.WithCancel(t.Context())
+	defer breakOff()
+	f.way.done = breakOff
+	f.way.is(slow)
+	var out, errs bytes.Buffer
+	code := Run(ctx, f.env(strings.NewReader(""), &out, &errs, "batch", "log", "--stand", "MB-03", "--stems-cut", "2", "--cuttings", "6", "--collected-by", "RQ", "--record-number", "T-1"))
+	if code != exitKept {
+		t.Fatalf("%d %s %s", code, &out, &errs)
+	}
+	wantWords(t, out.String(), "It was broken off while the server was answering", "may have reached the server all the same")
+	f.stands("T-1", "", "T-1")
+	f.way.is(open)
+	f.must("queue", "send")
+	f.stands("", "", "T-1")
 }
 
 // What a server between says, or a page that answers everything, is no answer to
