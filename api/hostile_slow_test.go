@@ -125,7 +125,7 @@ func TestHostileIdlers(t *testing.T) {
 				if i%10 == 0 { // asks for far more than fits on the way, and reads none of it
 					_ = conn.SetReadBuffer(4 << 10)
 					_, _ = fmt.Fprint(conn, strings.Repeat(large, 100))
-					f.conns.Wait()
+					f.conns.wait()
 					return
 				}
 				if n, err := conn.Read(make([]byte, 1)); n > 0 || isTimeout(err) {

@@ -31,7 +31,7 @@ type fort struct {
 	at     string
 	log    *bytes.Buffer // read once the server has stopped
 	token  string        // of a coordinator; empty while none is needed
-	conns  sync.WaitGroup
+	conns  *guests
 	stop   context.CancelFunc
 	ended  chan error
 	before string // what stood in the database
@@ -43,7 +43,7 @@ const patience = 30 * time.Second
 
 func openFort(t *testing.T, s *store.Store, withToken bool, change func(*Deps), waits Waits) *fort {
 	t.Helper()
-	f := &fort{t: t, log: &bytes.Buffer{}, house: house{store: s}, ended: make(chan error, 1)}
+	f := &fort{t: t, log: &bytes.Buffer{}, house: house{store: s}, conns: newGuests(), ended: make(chan error, 1)}
 	deps := testDeps(f.log)
 	deps.Clock, deps.Rate = models.FixedClock(storyTime), 1000
 	if change != nil {
@@ -94,13 +94,43 @@ func (f *fort) serve(h http.Handler, waits Waits) {
 	ctx, stop := context.WithCancel(f.t.Context())
 	f.stop = stop
 	server := &Server{Handler: h, Log: testDeps(f.log).Log, Waits: waits}
-	go func() { f.ended <- server.Serve(ctx, &counted{listener, &f.conns}) }()
+	go func() { f.ended <- server.Serve(ctx, &counted{listener, f.conns}) }()
 }
 
 // counted counts the connections that a server holds open.
 type counted struct {
 	net.Listener
-	conns *sync.WaitGroup
+	conns *guests
+}
+
+// guests are those who are there, of whom new ones may come while it is waited
+// until the last has left.
+type guests struct {
+	mu   sync.Mutex
+	left *sync.Cond
+	n    int
+}
+
+func newGuests() *guests {
+	g := &guests{}
+	g.left = sync.NewCond(&g.mu)
+	return g
+}
+
+func (g *guests) add(n int) {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	g.n += n
+	g.left.Broadcast()
+}
+
+// wait returns when nobody is there.
+func (g *guests) wait() {
+	g.mu.Lock()
+	defer g.mu.Unlock()
+	for g.n > 0 {
+		g.left.Wait()
+	}
 }
 
 func (l *counted) Accept() (net.Conn, error) {
@@ -108,8 +138,8 @@ func (l *counted) Accept() (net.Conn, error) {
 	if err != nil {
 		return nil, err
 	}
-	l.conns.Add(1)
-	return &countedConn{TCPConn: conn.(*net.TCPConn), left: sync.OnceFunc(l.conns.Done)}, nil
+	l.conns.add(1)
+	return &countedConn{TCPConn: conn.(*net.TCPConn), left: sync.OnceFunc(func() { l.conns.add(-1) })}, nil
 }
 
 type countedConn struct {
@@ -251,7 +281,7 @@ func (f *fort) good() {
 func (f *fort) stands() {
 	f.t.Helper()
 	f.good()
-	f.conns.Wait() // the go tool ends a test that waits for ever
+	f.conns.wait() // the go tool ends a test that waits for ever
 	if after := f.house.holds(f.t); after != f.before {
 		f.t.Errorf("the database held\n%s\nand holds\n%s", f.before, after)
 	}
