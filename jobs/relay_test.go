@@ -145,8 +145,11 @@ func (v *visit) Data(r io.Reader) error {
 	v.mails, v.relay.to = append(v.mails, text), append(v.relay.to, v.to)
 	v.mutex.Unlock()
 	v.taken = true
-	if v.data != nil {
-		return v.data(v.conn.Conn())
+	v.mutex.Lock()
+	say := v.data
+	v.mutex.Unlock()
+	if say != nil {
+		return say(v.conn.Conn())
 	}
 	return nil
 }
@@ -348,7 +351,9 @@ func sentAgain(t *testing.T, n *town, r *relay, m *jobs.Mail, says string) {
 	if l := n.letters()[0]; l.State != models.LetterWaiting || !strings.Contains(l.Trouble, says) {
 		t.Errorf("%+v", l)
 	}
+	r.mutex.Lock()
 	r.data = nil
+	r.mutex.Unlock()
 	n.at = n.at.Add(time.Minute)
 	n.deliver(m, 1, 0)
 	mails := r.read(t)
