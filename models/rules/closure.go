@@ -13,7 +13,7 @@ import (
 // day they start on, which is today where none is given. One that is there already
 // is not added again.
 func AddClosures(stand *models.StandRecord, req *models.NewClosures, today models.Date) (models.StandEdit, error) {
-	start := startOf(req, today)
+	start := startOn(req.InForceFrom, today)
 	var f models.Faults
 	checkClosures(&f, req.Closures)
 	if len(req.Closures) == 0 {
@@ -31,18 +31,19 @@ func AddClosures(stand *models.StandRecord, req *models.NewClosures, today model
 	return models.StandEdit{Closures: &list, InForceFrom: start, Why: req.Why, By: req.By}, f.Err()
 }
 
-func startOf(req *models.NewClosures, today models.Date) models.Date {
-	if req.InForceFrom.IsZero() {
+// startOn is the day a new version starts on: the one that was given, or today.
+func startOn(given, today models.Date) models.Date {
+	if given.IsZero() {
 		return today
 	}
-	return req.InForceFrom
+	return given
 }
 
 // OpenLater warns of lists of closures that take over on a later day, and in which
 // closures that were added are missing.
 func OpenLater(stand *models.StandRecord, req *models.NewClosures, today models.Date) []string {
 	var warnings []string
-	start, added := startOf(req, today), closureList(req.Closures)
+	start, added := startOn(req.InForceFrom, today), closureList(req.Closures)
 	for i, later := range stand.Closures {
 		comes := i > 0 && later.InForceFrom.After(start) && ClosuresOn(stand.Closures, later.InForceFrom).ID == later.ID
 		if !comes {

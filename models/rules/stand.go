@@ -53,10 +53,7 @@ func EditStand(stand *models.StandRecord, edit models.StandEdit, today models.Da
 		after.Sensitivity = models.MediumSensitivity
 	}
 
-	start := edit.InForceFrom
-	if start.IsZero() {
-		start = today
-	}
+	start := startOn(edit.InForceFrom, today)
 	var f models.Faults
 	rule := newRule(&f, stand, &edit, start)
 	closures := newClosures(&f, stand, &edit, start)
