@@ -27,9 +27,6 @@ its own record. For coordinators.`,
 		Example: examples("withy changes", "withy changes --by \"Olga P\"", "withy changes --most 0 --json"),
 		Args:    takes(),
 		RunE: s.through(func(ctx context.Context, c *api.Client, _ []string) error {
-			if most < 0 {
-				return usagef("--most is %d, and must be 0 or more", most)
-			}
 			place, err := s.zone(ctx, c)
 			if err != nil {
 				return err
@@ -38,8 +35,7 @@ its own record. For coordinators.`,
 		}),
 	}
 	cmd.Flags().StringVar(&by, "by", "", "only changes of this maker, by the name of the token")
-	most = 50
-	intFlag(cmd, &most, "most", "most changes to show; 50 by default, 0 shows all")
+	mostFlag(cmd, &most, "changes")
 	return cmd
 }
 
@@ -58,7 +54,7 @@ func (s *session) zone(ctx context.Context, c *api.Client) (*time.Location, erro
 func (s *session) changeTable(changes []models.Change, place *time.Location) {
 	var rows [][]string
 	for _, c := range changes {
-		rows = append(rows, []string{c.MadeAt.In(place).Format("2006-01-02 15:04"), c.MadeBy, cmp.Or(string(c.Role), "-"), readable(c.Request), detailWords(c.Detail)})
+		rows = append(rows, []string{minuteAt(c.MadeAt, place), c.MadeBy, cmp.Or(string(c.Role), "-"), readable(c.Request), detailWords(c.Detail)})
 	}
 	s.table([]column{col("WHEN"), textCol("WHO"), col("ROLE"), col("REQUEST"), textCol("WHAT")}, rows,
 		"No changes are on record.")

@@ -12,6 +12,7 @@ import (
 	"github.com/spf13/pflag"
 
 	"withybed/models"
+	"withybed/models/documents"
 	"withybed/models/rules"
 )
 
@@ -92,7 +93,7 @@ func (s *session) reachAdvice() string {
 }
 
 func (s *session) complain(text string) {
-	_, _ = fmt.Fprintln(s.env.Stderr, "withy: "+plain(text)) // nothing can be said where stderr is gone
+	_, _ = fmt.Fprintln(s.env.Stderr, "withy: "+documents.Printable(text)) // nothing can be said where stderr is gone
 }
 
 // exitCode is the exit code of an error, by its kind and nothing else.

@@ -79,6 +79,20 @@ func intFlag(cmd *cobra.Command, to *int, name, help string) {
 	})
 }
 
+// usualMost is how many entries of a list without end are shown unless more are
+// asked for.
+const usualMost = 50
+
+func mostFlag(cmd *cobra.Command, to *int, what string) {
+	*to = usualMost
+	addValue(cmd, "most", "count", fmt.Sprintf("most %s to show; %d by default, 0 shows all", what, usualMost), func(text string) (err error) {
+		if *to, err = parseCount(text); err == nil && *to < 0 {
+			err = fmt.Errorf("is %d, and must be 0 or more", *to)
+		}
+		return err
+	})
+}
+
 // noValue is how an edit takes a value away.
 const noValue = "none"
 

@@ -28,15 +28,12 @@ in a folder, WITHY_MAIL_FOLDER.`
 
 func newMailList(s *session) *cobra.Command {
 	var state models.LetterState
-	most := 50
+	var most int
 	cmd := &cobra.Command{
 		Use: "list", Short: "List the letters, the latest made first",
 		Example: examples("withy mail list", "withy mail list --state given-up", "withy mail list --most 0 --json"),
 		Args:    takes(),
 		RunE: s.through(func(ctx context.Context, c *api.Client, _ []string) error {
-			if most < 0 {
-				return usagef("--most is %d, and must be 0 or more", most)
-			}
 			place, err := s.zone(ctx, c)
 			if err != nil {
 				return err
@@ -45,14 +42,14 @@ func newMailList(s *session) *cobra.Command {
 		}),
 	}
 	wordFlag(cmd, &state, "state", "only letters that have come so far", models.LetterStates)
-	intFlag(cmd, &most, "most", "most letters to show; 50 by default, 0 shows all")
+	mostFlag(cmd, &most, "letters")
 	return cmd
 }
 
 func (s *session) mailTable(letters []models.LetterView, place *time.Location) {
 	var rows [][]string
 	for _, l := range letters {
-		rows = append(rows, []string{l.MadeAt.In(place).Format("2006-01-02 15:04"), dash(l.Address), l.Subject, stateWords(l, place), dash(l.Trouble)})
+		rows = append(rows, []string{minuteAt(l.MadeAt, place), dash(l.Address), l.Subject, stateWords(l, place), dash(l.Trouble)})
 	}
 	s.table([]column{col("MADE"), textCol("TO"), textCol("SUBJECT"), textCol("STATE"), textCol("TROUBLE")}, rows, "There is no mail.")
 }
@@ -60,7 +57,7 @@ func (s *session) mailTable(letters []models.LetterView, place *time.Location) {
 func stateWords(l models.LetterView, place *time.Location) string {
 	text := words(l.State)
 	if l.State == models.LetterWaiting && l.Tries > 0 {
-		text += fmt.Sprintf(", %s, next %s", many(l.Tries, "try", "tries"), l.TryAt.In(place).Format("2006-01-02 15:04"))
+		text += fmt.Sprintf(", %s, next %s", many(l.Tries, "try", "tries"), minuteAt(l.TryAt, place))
 	}
 	return text
 }

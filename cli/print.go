@@ -5,15 +5,16 @@ import (
 	"fmt"
 	"strconv"
 	"strings"
-	"unicode"
+	"time"
 
 	"withybed/api"
 	"withybed/models"
+	"withybed/models/documents"
 )
 
 // say prints a sentence, broken between words where a terminal is too narrow.
 func (s *session) say(format string, args ...any) {
-	text := plain(fmt.Sprintf(format, args...))
+	text := documents.Printable(fmt.Sprintf(format, args...))
 	if s.env.Width > 0 {
 		text = fold(text, s.env.Width)
 	}
@@ -29,7 +30,7 @@ func (s *session) warn(format string, args ...any) { s.aside("warning: ", format
 // aside writes to stderr, after what was said before it.
 func (s *session) aside(kind, format string, args ...any) {
 	_ = s.out.Flush() // the writer keeps its error
-	_, _ = fmt.Fprintln(s.env.Stderr, kind+plain(fmt.Sprintf(format, args...)))
+	_, _ = fmt.Fprintln(s.env.Stderr, kind+documents.Printable(fmt.Sprintf(format, args...)))
 }
 
 func (s *session) warnAll(warnings []string) {
@@ -71,15 +72,9 @@ func (s *session) printJSON(value any) error {
 	return enc.Encode(value)
 }
 
-// plain is a text without control characters, which could change what a
-// terminal shows.
-func plain(text string) string {
-	return strings.Map(func(r rune) rune {
-		if r != '\n' && unicode.IsControl(r) {
-			return '\uFFFD'
-		}
-		return r
-	}, text)
+// minuteAt is an instant by the clock of a place, to the minute.
+func minuteAt(at time.Time, place *time.Location) string {
+	return at.In(place).Format("2006-01-02 15:04")
 }
 
 // number is a number as it is printed: at most so many decimal places, and no

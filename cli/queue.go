@@ -7,6 +7,8 @@ import (
 	"time"
 
 	"github.com/spf13/cobra"
+
+	"withybed/models/documents"
 )
 
 func newQueue(s *session) *cobra.Command {
@@ -109,7 +111,7 @@ func (e *queued) standing() string {
 }
 
 // minute is an instant by the clock on the wall.
-func (s *session) minute(at time.Time) string { return at.In(s.place()).Format("2006-01-02 15:04") }
+func (s *session) minute(at time.Time) string { return minuteAt(at, s.place()) }
 
 func newQueueShow(s *session) *cobra.Command {
 	return &cobra.Command{
@@ -132,7 +134,7 @@ func (s *session) queuedWords(e queued) {
 		s.say("The server answered on %s (%s).", s.minute(e.Problem.At), e.Problem.Code)
 	}
 	s.say("As it is sent to %s under the key %s:", e.Path, e.Key)
-	_, _ = s.out.WriteString(plain(e.Body) + "\n") // the writer keeps its error
+	_, _ = s.out.WriteString(documents.Printable(e.Body) + "\n") // the writer keeps its error
 }
 
 // find is the entry of a number among those for an address, or among all where

@@ -9,6 +9,7 @@ import (
 
 	"withybed/api"
 	"withybed/models"
+	"withybed/models/documents"
 	"withybed/models/nursery"
 )
 
@@ -91,7 +92,7 @@ func (f *fieldSheet) run(ctx context.Context, c *api.Client, args []string) (err
 	if err != nil {
 		return err
 	}
-	_, err = f.out.WriteString(plain(text)) // its lines are to stay as they are on paper
+	_, err = f.out.WriteString(documents.Printable(text)) // its lines are to stay as they are on paper
 	return err
 }
 

@@ -5,6 +5,8 @@ import (
 
 	"charm.land/lipgloss/v2"
 	"charm.land/lipgloss/v2/table"
+
+	"withybed/models/documents"
 )
 
 // usualWidth is how wide tables are where the width of the terminal is unknown.
@@ -53,7 +55,7 @@ func layTable(columns []column, rows [][]string, width int, coloured bool) strin
 	for i, row := range rows {
 		cleaned[i] = make([]string, len(row))
 		for j, cell := range row {
-			cleaned[i][j] = strings.ReplaceAll(plain(cell), "\n", " ")
+			cleaned[i][j] = strings.ReplaceAll(documents.Printable(cell), "\n", " ")
 		}
 	}
 	widths := columnWidths(columns, cleaned, width)

@@ -7,6 +7,8 @@ import (
 	"charm.land/lipgloss/v2"
 	"github.com/charmbracelet/x/ansi"
 	"pgregory.net/rapid"
+
+	"withybed/models/documents"
 )
 
 func TestTable(t *testing.T) {
@@ -57,7 +59,7 @@ func TestTablesFit(t *testing.T) {
 }
 
 func TestPlainKeepsTerminalsSafe(t *testing.T) {
-	if got := plain("a\x1b[2Jb\tc\u009bd\ne"); got != "a\uFFFD[2Jb\uFFFDc\uFFFDd\ne" {
+	if got := documents.Printable("a\x1b[2Jb\tc\u009bd\ne"); got != "a\uFFFD[2Jb\uFFFDc\uFFFDd\ne" {
 		t.Errorf("%q", got)
 	}
 	laid := layTable([]column{textCol("NOTE")}, [][]string{{"one\ntwo\x07"}}, 80, false)

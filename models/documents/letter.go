@@ -38,7 +38,7 @@ func (l *letter) message() Message {
 	if l.Nursery != "" {
 		subject = program + ", " + l.Nursery + ": " + l.About
 	}
-	return Message{subjectLine(subject), printable(l.text()), printable(l.html())}
+	return Message{subjectLine(subject), Printable(l.text()), Printable(l.html())}
 }
 
 func (l *letter) text() string {
@@ -136,8 +136,9 @@ func OneLine(text string, most int) string {
 	return string(runes)
 }
 
-// printable is a text without control characters but line ends.
-func printable(text string) string {
+// Printable is a text without control characters but line ends, which could change
+// what a terminal or a mail program shows.
+func Printable(text string) string {
 	return strings.Map(func(r rune) rune {
 		if r != '\n' && unicode.IsControl(r) {
 			return '\uFFFD'
