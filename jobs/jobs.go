@@ -1,6 +1,7 @@
 // Package jobs runs what the nursery does by itself: flags every day, a reminder
-// every week, and the mail as soon as there is some. A job asks the data what is due at this moment, so that a missed
-// tick loses nothing and a second one, or a second server, does nothing.
+// every week, and the mail as soon as there is some. A job asks the data what is
+// due at this moment, so that a missed tick loses nothing and a second one, or a
+// second server, does nothing.
 package jobs
 
 import (

@@ -42,8 +42,8 @@ func bodyFor(body *models.Notices, lists []models.MailList) models.Notices {
 	return b
 }
 
-// toDo is how a subject counts what a flag asks for.
-var toDo = map[models.Flag]string{
+// askedFor is how a subject counts what a flag asks for.
+var askedFor = map[models.Flag]string{
 	models.FlagSoak: "to take out of the soak", models.FlagStore: "to take out of the store", models.FlagStick: "to stick",
 	models.FlagPotUp: "to pot up", models.FlagDecide: "to decide about", models.FlagCheck: "to check",
 }
@@ -61,9 +61,9 @@ func reminderAbout(body *models.Notices) string {
 		}
 	}
 	batches(len(body.Review), "to review")
-	batches(len(body.PotUp), toDo[models.FlagPotUp])
+	batches(len(body.PotUp), askedFor[models.FlagPotUp])
 	for _, flag := range models.Flags {
-		batches(countFlag(body.Due, flag), toDo[flag])
+		batches(countFlag(body.Due, flag), askedFor[flag])
 	}
 	if len(body.PotUp)+len(body.Due) == 0 {
 		batches(len(body.Coming), "due before the next reminder")

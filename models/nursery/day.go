@@ -95,7 +95,8 @@ type madeBatch struct {
 func newDay(n *Nursery, tx *store.Tx, now moment) *day {
 	return &day{
 		n: n, tx: tx, now: now,
-		stands: map[string]*models.StandRecord{}, exceeded: map[string]string{}, same: map[standDay][]models.Batch{}, beside: map[standDay][]models.Batch{}, missing: map[string]error{},
+		stands: map[string]*models.StandRecord{}, exceeded: map[string]string{}, missing: map[string]error{},
+		same: map[standDay][]models.Batch{}, beside: map[standDay][]models.Batch{},
 	}
 }
 
