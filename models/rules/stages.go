@@ -5,6 +5,7 @@ import (
 	"slices"
 
 	"withybed/models"
+	"withybed/models/stats"
 )
 
 // Replay tells what the entries of a batch dated on or before a day add up to,
@@ -53,6 +54,7 @@ type entry struct {
 	field  string // the name of its day in requests
 	what   string // for sentences
 	apply  func(*replay) error
+	saw    stats.Sight // how much of the tray it looked at
 }
 
 // The ranks: a sister is begun with its moves and its sticking in one request.
@@ -75,26 +77,26 @@ func entriesOf(r *models.BatchRecord) []entry {
 	var all []entry
 	for i := range r.Splits {
 		s := &r.Splits[i]
-		all = append(all, entry{s.SplitOn, s.Entry, rankSplit, s.ID, "on", "split", func(p *replay) error { return p.split(s) }})
+		all = append(all, entry{s.SplitOn, s.Entry, rankSplit, s.ID, "on", "split", func(p *replay) error { return p.split(s) }, stats.SawPart})
 	}
 	for i := range r.Moves {
 		m := &r.Moves[i]
-		all = append(all, entry{m.MovedOn, m.Entry, rankMove, m.ID, "on", "move", func(p *replay) error { return p.move(m) }})
+		all = append(all, entry{m.MovedOn, m.Entry, rankMove, m.ID, "on", "move", func(p *replay) error { return p.move(m) }, stats.SawPart})
 	}
 	if s := r.Sticking; s != nil {
-		all = append(all, entry{s.StuckOn, s.Entry, rankSticking, s.BatchID, "stuck_on", "sticking", func(p *replay) error { return p.stick(s) }})
+		all = append(all, entry{s.StuckOn, s.Entry, rankSticking, s.BatchID, "stuck_on", "sticking", func(p *replay) error { return p.stick(s) }, stats.SawPart})
 	}
 	for i := range r.Checks {
 		c := &r.Checks[i]
-		all = append(all, entry{c.CheckedOn, c.Entry, rankCheck, c.ID, "checked_on", "check", func(p *replay) error { return p.check(c) }})
+		all = append(all, entry{c.CheckedOn, c.Entry, rankCheck, c.ID, "checked_on", "check", func(p *replay) error { return p.check(c) }, sawBy(c)})
 	}
 	for i := range r.Pottings {
 		k := &r.Pottings[i]
-		all = append(all, entry{k.PottedOn, k.Entry, rankPotting, k.ID, "potted_on", "potting", func(p *replay) error { return p.pot(k) }})
+		all = append(all, entry{k.PottedOn, k.Entry, rankPotting, k.ID, "potted_on", "potting", func(p *replay) error { return p.pot(k) }, stats.SawPart})
 	}
 	for i := range r.Decisions {
 		d := &r.Decisions[i]
-		all = append(all, entry{d.DecidedOn, d.Entry, rankDecision, d.ID, "on", "decision", func(p *replay) error { return p.decide(d) }})
+		all = append(all, entry{d.DecidedOn, d.Entry, rankDecision, d.ID, "on", "decision", func(p *replay) error { return p.decide(d) }, stats.SawPart})
 	}
 	slices.SortFunc(all, entry.compare)
 	return all
@@ -150,13 +152,15 @@ func (p *replay) stuck() bool { return p.Tally.Stuck > 0 }
 // counts is the tally with its sums.
 func (p *replay) counts() models.Tally {
 	t := p.Tally
-	t.EverRooted = t.Rooted + t.Potted + t.LostRooted
+	t.EverRooted = everRooted(t)
 	t.LostByCause = models.Losses{}
 	for cause, n := range p.Tally.LostByCause {
 		t.LostByCause[cause] = n
 	}
 	return t
 }
+
+func everRooted(t models.Tally) int { return t.Rooted + t.Potted + t.LostRooted }
 
 func (p *replay) finish() *Story {
 	p.Tally = p.counts()

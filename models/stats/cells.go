@@ -1,0 +1,75 @@
+package stats
+
+import (
+	"cmp"
+	"maps"
+	"slices"
+)
+
+// Fate is what became of a cutting, as far as it was seen.
+type Fate int
+
+// The fates. Open is neither found rooted nor lost when last seen.
+const (
+	FateRooted Fate = iota
+	FateLost
+	FateOpen
+)
+
+// Cell is what is known of some cuttings: rooted in (From, To], lost in
+// (From, To], or open, that is not rooted by day From and not lost by day To.
+// Count is how many.
+type Cell struct {
+	Fate     Fate
+	From, To int
+	Count    float64
+}
+
+// Cells is what is known of the cuttings of a lot. A cutting found rooted had
+// rooted since the last look at roots, one found lost was lost since the tray was
+// last counted. Those withdrawn were open on that day. A rooted cutting that died
+// later is still a rooted one.
+func (l *Lot) Cells() []Cell {
+	var cells []Cell
+	add := func(fate Fate, from, to, n int) {
+		if n > 0 {
+			cells = append(cells, Cell{fate, from, to, float64(n)})
+		}
+	}
+	roots, alive := 0, 0 // when all were last seen unrooted, and last counted
+	for _, k := range l.Looks {
+		add(FateRooted, roots, k.Day, k.Rooted)
+		add(FateLost, alive, k.Day, k.Lost)
+		add(FateOpen, k.Day, k.Day, k.Withdrawn)
+		if k.Saw >= SawLosses {
+			alive = k.Day
+		}
+		if k.Saw == SawRoots {
+			roots = k.Day
+		}
+	}
+	add(FateOpen, roots, alive, l.Open())
+	return cells
+}
+
+// Pool adds up the cells of lots, in order: the same whatever order they come in.
+func Pool(lots []Lot) []Cell {
+	sums := map[Cell]float64{}
+	for i := range lots {
+		for _, c := range lots[i].Cells() {
+			n := c.Count
+			c.Count = 0
+			sums[c] += n
+		}
+	}
+	cells := make([]Cell, 0, len(sums))
+	for _, c := range slices.SortedFunc(maps.Keys(sums), compareCells) {
+		c.Count = sums[c]
+		cells = append(cells, c)
+	}
+	return cells
+}
+
+func compareCells(a, b Cell) int {
+	return cmp.Or(cmp.Compare(a.Fate, b.Fate), cmp.Compare(a.From, b.From), cmp.Compare(a.To, b.To))
+}

@@ -1,0 +1,126 @@
+package stats
+
+import (
+	"cmp"
+	"errors"
+	"fmt"
+	"slices"
+)
+
+// Sight is how much of a tray a look saw.
+type Sight int
+
+// What a look saw. It bounds what is known of the cuttings it did not count.
+const (
+	SawPart   Sight = iota // only those it counts: found rooted when potted, lifted
+	SawLosses              // the tray was counted, its roots were not examined
+	SawRoots               // the roots of the whole tray were examined
+)
+
+// Look is what one day's look at a batch found since the look before: cuttings
+// newly Rooted, newly Lost before rooting, of these thrown out on purpose
+// (Discarded), and Withdrawn unrooted. Day counts from sticking, 1 or later.
+type Look struct {
+	Day       int
+	Rooted    int
+	Lost      int
+	Discarded int // of Lost
+	Withdrawn int
+	Saw       Sight
+}
+
+// Lot is one batch as statistics see it: cuttings stuck on day 0, and what each
+// look found, in the order of days, at most one a day. ID tells lots apart and
+// puts them in order, so that no result hangs on the order they come in.
+type Lot struct {
+	ID       string
+	Cuttings int
+	Looks    []Look
+	Finished bool // declared finished: nobody will look again
+}
+
+// ErrLot is of a lot that cannot be.
+var ErrLot = errors.New("a lot cannot be so")
+
+// Check says what of a lot cannot be, as an ErrLot: no cuttings, days that do not
+// rise from 1, counts below 0, more counted than were stuck.
+func (l *Lot) Check() error {
+	if l.Cuttings < 1 {
+		return fmt.Errorf("%w: %s has %d cuttings", ErrLot, l.ID, l.Cuttings)
+	}
+	last, sum := 0, 0
+	for _, k := range l.Looks {
+		if k.Day <= last {
+			return fmt.Errorf("%w: %s was looked at on day %d after day %d", ErrLot, l.ID, k.Day, last)
+		}
+		if min(k.Rooted, k.Lost, k.Discarded, k.Withdrawn) < 0 || k.Discarded > k.Lost {
+			return fmt.Errorf("%w: %s has a count below 0 on day %d", ErrLot, l.ID, k.Day)
+		}
+		last, sum = k.Day, sum+k.Rooted+k.Lost+k.Withdrawn
+	}
+	if sum > l.Cuttings {
+		return fmt.Errorf("%w: %s counts %d of %d cuttings", ErrLot, l.ID, sum, l.Cuttings)
+	}
+	return nil
+}
+
+// Rooted is how many have been found rooted.
+func (l *Lot) Rooted() int { return l.sum(func(k Look) int { return k.Rooted }) }
+
+// Lost is how many were lost before they rooted.
+func (l *Lot) Lost() int { return l.sum(func(k Look) int { return k.Lost }) }
+
+// Withdrawn is how many were taken out unrooted.
+func (l *Lot) Withdrawn() int { return l.sum(func(k Look) int { return k.Withdrawn }) }
+
+// Open is how many are neither rooted, lost nor withdrawn.
+func (l *Lot) Open() int {
+	return l.Cuttings - l.sum(func(k Look) int { return k.Rooted + k.Lost + k.Withdrawn })
+}
+
+func (l *Lot) sum(of func(Look) int) int {
+	n := 0
+	for _, k := range l.Looks {
+		n += of(k)
+	}
+	return n
+}
+
+// LastDay is the day of the last look, 0 where there was none.
+func (l *Lot) LastDay() int {
+	if len(l.Looks) == 0 {
+		return 0
+	}
+	return l.Looks[len(l.Looks)-1].Day
+}
+
+// Seen says that the lot tells something of rooting: its roots were looked at,
+// or nothing of it is left to look at. Other lots enter no estimate.
+func (l *Lot) Seen() bool {
+	return l.Open() == 0 || slices.ContainsFunc(l.Looks, func(k Look) bool { return k.Saw == SawRoots || k.Rooted > 0 })
+}
+
+// Until is the lot as it was known on a day: what was found later is left out.
+func (l *Lot) Until(day int) Lot {
+	known := *l
+	known.Looks = l.Looks[:len(l.Looks)-len(l.after(day))]
+	known.Finished = l.Finished && len(known.Looks) == len(l.Looks)
+	return known
+}
+
+func (l *Lot) after(day int) []Look {
+	i, _ := slices.BinarySearchFunc(l.Looks, day+1, func(k Look, d int) int { return cmp.Compare(k.Day, d) })
+	return l.Looks[i:]
+}
+
+// Seen are the lots that tell something of rooting, in the order of their IDs.
+func Seen(lots []Lot) []Lot {
+	seen := make([]Lot, 0, len(lots))
+	for i := range lots {
+		if lots[i].Seen() {
+			seen = append(seen, lots[i])
+		}
+	}
+	slices.SortFunc(seen, func(a, b Lot) int { return cmp.Compare(a.ID, b.ID) })
+	return seen
+}
