@@ -41,6 +41,7 @@ func (l *Lot) Cells() []Cell {
 		add(FateRooted, roots, k.Day, k.Rooted)
 		add(FateLost, alive, k.Day, k.Lost)
 		add(FateOpen, k.Day, k.Day, k.Withdrawn)
+		add(FateOpen, roots, alive, k.Gone)
 		if k.Saw >= SawLosses {
 			alive = k.Day
 		}

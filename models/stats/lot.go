@@ -19,15 +19,19 @@ const (
 
 // Look is what one day's look at a batch found since the look before: cuttings
 // newly Rooted, newly Lost before rooting, of these thrown out on purpose
-// (Discarded), and Withdrawn unrooted. Day counts from sticking, 1 or later.
+// (Discarded), Withdrawn unrooted, and Gone: out of sight since the look before,
+// nobody knows how. Day counts from sticking, 1 or later.
 type Look struct {
 	Day       int
 	Rooted    int
 	Lost      int
 	Discarded int // of Lost
 	Withdrawn int
+	Gone      int
 	Saw       Sight
 }
+
+func (k Look) counted() int { return k.Rooted + k.Lost + k.Withdrawn + k.Gone }
 
 // Lot is one batch as statistics see it: cuttings stuck on day 0, and what each
 // look found, in the order of days, at most one a day. ID tells lots apart and
@@ -36,7 +40,8 @@ type Lot struct {
 	ID       string
 	Cuttings int
 	Looks    []Look
-	Finished bool // declared finished: nobody will look again
+	Finished bool   // declared finished: nobody will look again
+	Stratum  string // lots are drawn again within theirs
 }
 
 // ErrLot is of a lot that cannot be.
@@ -53,10 +58,10 @@ func (l *Lot) Check() error {
 		if k.Day <= last {
 			return fmt.Errorf("%w: %s was looked at on day %d after day %d", ErrLot, l.ID, k.Day, last)
 		}
-		if min(k.Rooted, k.Lost, k.Discarded, k.Withdrawn) < 0 || k.Discarded > k.Lost {
+		if min(k.Rooted, k.Lost, k.Discarded, k.Withdrawn, k.Gone) < 0 || k.Discarded > k.Lost {
 			return fmt.Errorf("%w: %s has a count below 0 on day %d", ErrLot, l.ID, k.Day)
 		}
-		last, sum = k.Day, sum+k.Rooted+k.Lost+k.Withdrawn
+		last, sum = k.Day, sum+k.counted()
 	}
 	if sum > l.Cuttings {
 		return fmt.Errorf("%w: %s counts %d of %d cuttings", ErrLot, l.ID, sum, l.Cuttings)
@@ -73,10 +78,8 @@ func (l *Lot) Lost() int { return l.sum(func(k Look) int { return k.Lost }) }
 // Withdrawn is how many were taken out unrooted.
 func (l *Lot) Withdrawn() int { return l.sum(func(k Look) int { return k.Withdrawn }) }
 
-// Open is how many are neither rooted, lost nor withdrawn.
-func (l *Lot) Open() int {
-	return l.Cuttings - l.sum(func(k Look) int { return k.Rooted + k.Lost + k.Withdrawn })
-}
+// Open is how many are neither rooted, lost nor withdrawn, as far as is known.
+func (l *Lot) Open() int { return l.Cuttings - l.sum(Look.counted) }
 
 func (l *Lot) sum(of func(Look) int) int {
 	n := 0
