@@ -98,8 +98,12 @@ func sawBy(c *models.Check) stats.Sight {
 }
 
 // addLook adds what an entry found to the looks, one a day; what tells nothing is
-// none.
+// none. Who finds rooted ones when potting has had the tray in hand: those left
+// were seen unrooted.
 func addLook(looks []stats.Look, k stats.Look) []stats.Look {
+	if k.Saw == stats.SawPart && k.Rooted > 0 {
+		k.Saw = stats.SawRoots
+	}
 	if k.Saw == stats.SawPart && k.Rooted+k.Lost+k.Withdrawn == 0 {
 		return looks
 	}

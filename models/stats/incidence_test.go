@@ -6,7 +6,6 @@ import (
 	"withybed/models/stats"
 )
 
-
 // byHand is one batch of 20: 2 rooted and 1 lost by day 14, and so on.
 func byHand() stats.Lot {
 	return stats.Lot{ID: "hand-1", Cuttings: 20, Looks: []stats.Look{
@@ -76,4 +75,52 @@ func TestPublishedCurves(t *testing.T) {
 			near(t, c.therapy+" mass", got.Mass, want.Mass, 1e-4)
 		}
 	}
+}
+
+// TestTiesAreReached is two batches of which half had rooted by day 42 at the
+// latest, exactly 28 of 56.
+func TestTiesAreReached(t *testing.T) {
+	lots := []stats.Lot{lotOf("A", 30, 14, 3, 28, 6, 42, 6), lotOf("B", 26, 10, 1, 21, 3, 35, 5, 56, 4)}
+	tau, _ := stats.Tau(lots)
+	got := stats.FitIncidence(stats.Pool(lots), 0).DayOf(0.5, tau)
+	if want := (stats.DayBracket{Status: stats.Reached, After: 35, By: 42}); got != want {
+		t.Errorf("half of stuck: %+v, want %+v (tau %d)", got, want, tau)
+	}
+}
+
+// lotOf is a lot whose roots were looked at, given as days and newly rooted.
+func lotOf(id string, cuttings int, looks ...int) stats.Lot {
+	lot := stats.Lot{ID: id, Cuttings: cuttings}
+	for i := 0; i < len(looks); i += 2 {
+		lot.Looks = append(lot.Looks, stats.Look{Day: looks[i], Rooted: looks[i+1], Saw: stats.SawRoots})
+	}
+	return lot
+}
+
+func TestDaysToRootByHand(t *testing.T) {
+	inc := stats.FitIncidence(stats.Pool([]stats.Lot{byHand()}), 0)
+	for _, c := range []struct {
+		q             float64
+		stuck, rooted stats.DayBracket
+	}{
+		{0.1, stats.DayBracket{Status: stats.Reached, After: 0, By: 14}, stats.DayBracket{Status: stats.Reached, After: 0, By: 14}},
+		{0.5, stats.DayBracket{Status: stats.Reached, After: 14, By: 21}, stats.DayBracket{Status: stats.Reached, After: 14, By: 21}},
+		{0.9, stats.DayBracket{Status: stats.NotReached}, stats.DayBracket{Status: stats.Reached, After: 21, By: 28}},
+	} {
+		if got := inc.DayOf(c.q, 42); got != c.stuck {
+			t.Errorf("%g of stuck: %+v, want %+v", c.q, got, c.stuck)
+		}
+		if got := inc.DayOfRooted(c.q, 42); got != c.rooted {
+			t.Errorf("%g of rooted: %+v, want %+v", c.q, got, c.rooted)
+		}
+	}
+}
+
+// TestWithdrawnAreNoLosses is 20 stuck, 2 lifted unrooted on day 14 and 9 rooted
+// by day 28: half of the 18 that were watched.
+func TestWithdrawnAreNoLosses(t *testing.T) {
+	lot := stats.Lot{ID: "w", Cuttings: 20, Looks: []stats.Look{
+		{Day: 14, Withdrawn: 2, Saw: stats.SawRoots}, {Day: 28, Rooted: 9, Saw: stats.SawRoots}}}
+	rooted, _ := stats.FitIncidence(stats.Pool([]stats.Lot{lot}), 0).RootedBy(28)
+	near(t, "rooted by day 28", rooted, 0.5, 1e-6)
 }

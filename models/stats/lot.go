@@ -127,3 +127,16 @@ func Seen(lots []Lot) []Lot {
 	slices.SortFunc(seen, func(a, b Lot) int { return cmp.Compare(a.ID, b.ID) })
 	return seen
 }
+
+// DiscardsGone is the lot with what was thrown out on purpose taken as out of
+// sight since the look before, and whether there was any.
+func (l *Lot) DiscardsGone() (lot Lot, any bool) {
+	lot = *l
+	lot.Looks = slices.Clone(l.Looks)
+	for i := range lot.Looks {
+		k := &lot.Looks[i]
+		any = any || k.Discarded > 0
+		k.Lost, k.Gone, k.Discarded = k.Lost-k.Discarded, k.Gone+k.Discarded, 0
+	}
+	return lot, any
+}

@@ -1,0 +1,145 @@
+package rules
+
+import (
+	"context"
+
+	"withybed/models"
+	"withybed/models/stats"
+)
+
+// rootingLevel is the confidence of all limits of rooting.
+const rootingLevel = 0.95
+
+// fewestToDraw is how many batches it takes to draw limits from whole batches.
+const fewestToDraw = 3
+
+// judged is a pool with its curve.
+type judged struct {
+	pool   *Pool
+	counts models.RootingCounts
+	lots   []stats.Lot // those that say something of rooting
+	inc    *stats.Incidence
+	watch  stats.Watch
+	tau    int // last day of which something is said; 0 without looks
+	final  int // days after sticking of which a final rate speaks
+	closed int
+	whole  bool // every batch is closed, and none had cuttings taken out
+	draw   stats.Drawing
+	spread map[int]float64 // standard error of logit F by day, up to tau
+}
+
+// judgePool works out the curve of a pool and, where three batches or more allow it
+// and replicates are asked for, how uncertain it is.
+func judgePool(ctx context.Context, p *Pool, draw stats.Drawing) (*judged, error) {
+	j := &judged{pool: p, counts: countsOf(p), lots: stats.Seen(strata(p)), draw: draw}
+	j.inc = stats.FitIncidence(stats.Pool(j.lots), 0)
+	j.watch = stats.WatchOf(j.lots)
+	j.tau = j.watch.Tau()
+	j.whole = true
+	for i := range p.Batches {
+		b := &p.Batches[i]
+		j.final = max(j.final, b.FinalAt)
+		if !b.Lot.Seen() {
+			continue
+		}
+		if b.Closed() {
+			j.closed++
+		}
+		j.whole = j.whole && b.Closed() && b.Lot.Withdrawn() == 0
+	}
+	return j, j.drawAgain(ctx)
+}
+
+// strata are the lots of a pool, each to be drawn again within its treatment.
+func strata(p *Pool) []stats.Lot {
+	lots := p.Lots()
+	for i := range lots {
+		lots[i].Stratum = models.NameKey(p.Batches[i].Keys["treatment"])
+	}
+	return lots
+}
+
+func (j *judged) drawAgain(ctx context.Context) error {
+	if !j.drawn() {
+		return nil
+	}
+	days := j.daysSaid()
+	errors, err := stats.LogitSpread(ctx, j.lots, days, j.draw)
+	if err != nil {
+		return err
+	}
+	j.spread = make(map[int]float64, len(days))
+	for i, day := range days {
+		j.spread[day] = errors[i]
+	}
+	return nil
+}
+
+func (j *judged) drawn() bool { return len(j.lots) >= fewestToDraw && j.draw.Replicates > 1 }
+
+// daysSaid are the days of looks up to tau.
+func (j *judged) daysSaid() []int {
+	var days []int
+	for _, day := range j.watch.Days {
+		if day <= j.tau {
+			days = append(days, day)
+		}
+	}
+	return days
+}
+
+// rateOn is the share rooted by a day with its limits; ok is false where there
+// are no limits to be had.
+func (j *judged) rateOn(day int) (rate stats.Rate, ok bool) {
+	p, _ := j.inc.RootedBy(day)
+	n, b := j.inc.Cuttings, len(j.lots)
+	switch {
+	case b == 1:
+		return withinBatch(&j.lots[0], p), true
+	case p <= 0 || p >= 1:
+		return stats.EdgeRate(p, n, b, rootingLevel), b >= 2
+	case !j.drawn():
+		return stats.Rate{Estimate: p}, false
+	}
+	return stats.LogitRate(p, j.spread[j.lookUpTo(day)], n, b, rootingLevel), true
+}
+
+// lookUpTo is the last day of a look up to a day.
+func (j *judged) lookUpTo(day int) int {
+	last := 0
+	for _, d := range j.watch.Days {
+		if d > day {
+			break
+		}
+		last = d
+	}
+	return last
+}
+
+// withinBatch is the share rooted of one batch with Wilson's limits; those taken
+// out tell nothing of what they would have done.
+func withinBatch(l *stats.Lot, p float64) stats.Rate {
+	n := float64(l.Cuttings - l.Withdrawn())
+	z := stats.NormalQuantile(rootingLevel)
+	i := stats.WilsonScore(p, n, z)
+	return stats.Rate{Estimate: p, Lower: i.Lower, Upper: i.Upper, Deff: 1, NEff: n}
+}
+
+// countsOf sums the counts of a pool.
+func countsOf(p *Pool) models.RootingCounts {
+	var c models.RootingCounts
+	for i := range p.Batches {
+		l := &p.Batches[i].Lot
+		if !l.Seen() {
+			c.WithoutChecks++
+			continue
+		}
+		c.Batches++
+		c.Cuttings += l.Cuttings
+		c.Rooted += l.Rooted()
+		c.Lost += l.Lost()
+		c.Withdrawn += l.Withdrawn()
+		c.Open += l.Open()
+	}
+	return c
+}

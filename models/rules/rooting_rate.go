@@ -1,0 +1,114 @@
+package rules
+
+import (
+	"context"
+	"fmt"
+
+	"withybed/models"
+	"withybed/models/stats"
+)
+
+// RateOf is the final rooting rate of a pool, out of all that were stuck. What is
+// closed depends on age, never on the outcome: a rate over trays in which nothing
+// is left to root would count the quick ones. One batch stands for itself; where
+// every batch is closed those rooted by then are counted; otherwise the rate is
+// read off the curve, as late as it says anything. It fails where ctx ends.
+func RateOf(ctx context.Context, p Pool, draw stats.Drawing) (models.RateGroup, error) {
+	j, err := judgePool(ctx, &p, draw)
+	if err != nil {
+		return models.RateGroup{}, err
+	}
+	g := models.RateGroup{
+		Key: p.Key, RootingCounts: j.counts, Closed: j.closed, Rate: j.rate(),
+		DaysToRoot: j.days(nil), Overdispersion: overdispersionOf(j), Notes: j.notes(),
+	}
+	g.RateCensored, err = discardsCensored(ctx, p, draw)
+	return g, err
+}
+
+// rate is the final rate by the method its batches allow.
+func (j *judged) rate() models.RootingRate {
+	switch {
+	case len(j.lots) == 0:
+		return models.RootingRate{Level: rootingLevel, Method: models.AtDay}
+	case len(j.lots) == 1:
+		return j.rateBy(models.OneBatch, j.tau)
+	case j.whole:
+		return rateView(stats.CrudeRate(j.shares(), rootingLevel), true, models.CrudeClosed, j.final)
+	}
+	return j.rateBy(models.AtDay, min(j.final, j.tau))
+}
+
+func (j *judged) rateBy(method models.RateMethod, day int) models.RootingRate {
+	rate, ok := j.rateOn(day)
+	return rateView(rate, ok, method, day)
+}
+
+// shares are those rooted by the day their batch is final.
+func (j *judged) shares() []stats.Share {
+	var shares []stats.Share
+	for i := range j.pool.Batches {
+		b := &j.pool.Batches[i]
+		if b.Lot.Seen() {
+			known := b.Lot.Until(b.FinalAt)
+			shares = append(shares, stats.Share{Rooted: known.Rooted(), Stuck: b.Lot.Cuttings})
+		}
+	}
+	return shares
+}
+
+func rateView(r stats.Rate, limits bool, method models.RateMethod, day int) models.RootingRate {
+	view := models.RootingRate{Estimate: &r.Estimate, Level: rootingLevel, Method: method, Day: &day}
+	if !limits {
+		return view
+	}
+	view.Lower, view.Upper, view.Deff, view.NEff = &r.Lower, &r.Upper, &r.Deff, &r.NEff
+	if r.DF > 0 {
+		view.DF = &r.DF
+	}
+	return view
+}
+
+// discardsCensored is the rate if those thrown out had only been out of sight: nil
+// where none were.
+func discardsCensored(ctx context.Context, p Pool, draw stats.Drawing) (*models.RootingRate, error) {
+	other, any := Pool{Key: p.Key}, false
+	for _, b := range p.Batches {
+		var thrown bool
+		b.Lot, thrown = b.Lot.DiscardsGone()
+		any = any || thrown
+		other.Batches = append(other.Batches, b)
+	}
+	if !any {
+		return nil, nil
+	}
+	j, err := judgePool(ctx, &other, draw)
+	if err != nil {
+		return nil, err
+	}
+	j.whole = false
+	rate := j.rate()
+	return &rate, nil
+}
+
+// notes are what to know before the numbers of a pool are used.
+func (j *judged) notes() []string {
+	notes := []string{}
+	say := func(format string, args ...any) { notes = append(notes, fmt.Sprintf(format, args...)) }
+	switch len(j.lots) {
+	case 0:
+		say("nobody has looked at the roots of any of these batches yet")
+	case 1:
+		say("one batch: the limits hold within it and say nothing of the next one")
+	case 2:
+		if !j.whole {
+			say("two batches: too few to draw limits from")
+		}
+	}
+	if j.counts.Open > 0 && j.closed < len(j.lots) {
+		young := len(j.lots) - j.closed
+		say("%d of %s %s not watched long enough to count as final, and %s still open", young,
+			models.Counted(len(j.lots), "batch"), models.Are(young), models.Counted(j.counts.Open, "cutting"))
+	}
+	return notes
+}

@@ -1,0 +1,54 @@
+package stats
+
+// levelTies is how far below a level the curve may stay to reach it: 20 of 40 is
+// half. It is what the finest gap leaves open.
+const levelTies = 1e-6
+
+// DayOf is the stretch of days in which the share rooted reaches a level, looking
+// no further than day tau: by day By for sure, after day After for sure. It is
+// NotReached where the level lies above the share rooted by tau.
+//
+// The day is inf{t: F(t) ≥ level}; between two looks the data do not say when.
+func (inc *Incidence) DayOf(level float64, tau int) DayBracket {
+	after := 0
+	for _, day := range inc.Days {
+		if day > tau {
+			break
+		}
+		lower, upper := inc.RootedBy(day)
+		if lower >= level-levelTies {
+			return DayBracket{Status: Reached, After: after, By: day}
+		}
+		if upper < level-levelTies {
+			after = day
+		}
+	}
+	return DayBracket{Status: NotReached}
+}
+
+// DayOfRooted is DayOf with the level as a share q of those rooted by day tau;
+// Undefined where none had rooted by then. While cuttings are still open it is too
+// early, since more of them may root.
+func (inc *Incidence) DayOfRooted(q float64, tau int) DayBracket {
+	base, _ := inc.RootedBy(tau)
+	if base <= 0 {
+		return DayBracket{Status: Undefined}
+	}
+	return inc.DayOf(q*base, tau)
+}
+
+// DayLimits turns the limits of a curve into those of the day on which it reaches
+// a level: the days on which the upper and the lower limit do (Brookmeyer &
+// Crowley 1982, Biometrics 38:29-41). A day is 0 where it is not reached; the days
+// and the limits go together.
+func DayLimits(days []int, lower, upper []float64, level float64) (from, to int) {
+	for i, day := range days {
+		if from == 0 && upper[i] >= level-levelTies {
+			from = day
+		}
+		if lower[i] >= level-levelTies {
+			return from, day
+		}
+	}
+	return from, 0
+}
