@@ -17,14 +17,18 @@ const (
 // CurveOf is the curve of a pool with its limits, the days to root read off it and
 // the final rate. It fails where ctx ends.
 func CurveOf(ctx context.Context, p Pool, draw stats.Drawing) (models.RootingCurve, error) {
-	j, err := judgePool(ctx, &p, draw)
+	j := judgePool(&p, draw)
+	if err := j.drawOn(ctx, j.daysSaid()...); err != nil {
+		return models.RootingCurve{}, err
+	}
+	rate, err := j.rate(ctx)
 	if err != nil {
 		return models.RootingCurve{}, err
 	}
 	c := models.RootingCurve{
 		Key: p.Key, RootingCounts: j.counts, Tau: j.tauView(), Steps: []models.CurveStep{}, Curve: []models.CurvePoint{},
 		LogLikelihood: j.inc.LogLikelihood, Gap: j.inc.Gap, Unique: j.inc.Unique,
-		Rate: j.rate(), Bootstrap: j.resampling(), Notes: j.notes(),
+		Rate: rate, Bootstrap: j.resampling(), Notes: j.notes(),
 	}
 	for _, s := range j.inc.Steps {
 		c.Steps = append(c.Steps, stepView(s))
@@ -39,8 +43,8 @@ func CurveOf(ctx context.Context, p Pool, draw stats.Drawing) (models.RootingCur
 
 // DaysOf is the days to root of a pool with their limits. It fails where ctx ends.
 func DaysOf(ctx context.Context, p Pool, draw stats.Drawing) (models.DaysGroup, error) {
-	j, err := judgePool(ctx, &p, draw)
-	if err != nil {
+	j := judgePool(&p, draw)
+	if err := j.drawOn(ctx, j.daysSaid()...); err != nil {
 		return models.DaysGroup{}, err
 	}
 	return models.DaysGroup{

@@ -28,9 +28,8 @@ type judged struct {
 	spread map[int]float64 // standard error of logit F by day, up to tau
 }
 
-// judgePool works out the curve of a pool and, where three batches or more allow it
-// and replicates are asked for, how uncertain it is.
-func judgePool(ctx context.Context, p *Pool, draw stats.Drawing) (*judged, error) {
+// judgePool works out the curve of a pool.
+func judgePool(p *Pool, draw stats.Drawing) *judged {
 	j := &judged{pool: p, counts: countsOf(p), lots: stats.Seen(strata(p)), draw: draw}
 	j.inc = stats.FitIncidence(stats.Pool(j.lots), 0)
 	j.watch = stats.WatchOf(j.lots)
@@ -47,7 +46,7 @@ func judgePool(ctx context.Context, p *Pool, draw stats.Drawing) (*judged, error
 		}
 		j.whole = j.whole && b.Closed() && b.Lot.Withdrawn() == 0
 	}
-	return j, j.drawAgain(ctx)
+	return j
 }
 
 // strata are the lots of a pool, each to be drawn again within its treatment.
@@ -59,11 +58,15 @@ func strata(p *Pool) []stats.Lot {
 	return lots
 }
 
-func (j *judged) drawAgain(ctx context.Context) error {
+// drawOn works out how uncertain the curve is on some days of looks, where three
+// batches or more allow it and replicates are asked for.
+func (j *judged) drawOn(ctx context.Context, days ...int) error {
 	if !j.drawn() {
+		return ctx.Err()
+	}
+	if _, known := j.spread[days[len(days)-1]]; known {
 		return nil
 	}
-	days := j.daysSaid()
 	errors, err := stats.LogitSpread(ctx, j.lots, days, j.draw)
 	if err != nil {
 		return err

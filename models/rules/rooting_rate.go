@@ -14,12 +14,13 @@ import (
 // every batch is closed those rooted by then are counted; otherwise the rate is
 // read off the curve, as late as it says anything. It fails where ctx ends.
 func RateOf(ctx context.Context, p Pool, draw stats.Drawing) (models.RateGroup, error) {
-	j, err := judgePool(ctx, &p, draw)
+	j := judgePool(&p, draw)
+	rate, err := j.rate(ctx)
 	if err != nil {
 		return models.RateGroup{}, err
 	}
 	g := models.RateGroup{
-		Key: p.Key, RootingCounts: j.counts, Closed: j.closed, Rate: j.rate(),
+		Key: p.Key, RootingCounts: j.counts, Closed: j.closed, Rate: rate,
 		DaysToRoot: j.days(nil), Overdispersion: overdispersionOf(j), Notes: j.notes(),
 	}
 	g.RateCensored, err = discardsCensored(ctx, p, draw)
@@ -27,16 +28,18 @@ func RateOf(ctx context.Context, p Pool, draw stats.Drawing) (models.RateGroup, 
 }
 
 // rate is the final rate by the method its batches allow.
-func (j *judged) rate() models.RootingRate {
+func (j *judged) rate(ctx context.Context) (models.RootingRate, error) {
 	switch {
 	case len(j.lots) == 0:
-		return models.RootingRate{Level: rootingLevel, Method: models.AtDay}
+		return models.RootingRate{Level: rootingLevel, Method: models.AtDay}, nil
 	case len(j.lots) == 1:
-		return j.rateBy(models.OneBatch, j.tau)
+		return j.rateBy(models.OneBatch, j.tau), nil
 	case j.whole:
-		return rateView(stats.CrudeRate(j.shares(), rootingLevel), true, models.CrudeClosed, j.final)
+		return rateView(stats.CrudeRate(j.shares(), rootingLevel), true, models.CrudeClosed, j.final), nil
 	}
-	return j.rateBy(models.AtDay, min(j.final, j.tau))
+	day := min(j.final, j.tau)
+	err := j.drawOn(ctx, j.lookUpTo(day))
+	return j.rateBy(models.AtDay, day), err
 }
 
 func (j *judged) rateBy(method models.RateMethod, day int) models.RootingRate {
@@ -82,13 +85,10 @@ func discardsCensored(ctx context.Context, p Pool, draw stats.Drawing) (*models.
 	if !any {
 		return nil, nil
 	}
-	j, err := judgePool(ctx, &other, draw)
-	if err != nil {
-		return nil, err
-	}
+	j := judgePool(&other, draw)
 	j.whole = false
-	rate := j.rate()
-	return &rate, nil
+	rate, err := j.rate(ctx)
+	return &rate, err
 }
 
 // notes are what to know before the numbers of a pool are used.
