@@ -1,0 +1,189 @@
+package rules
+
+import (
+	"cmp"
+	"encoding/csv"
+	"errors"
+	"fmt"
+	"io"
+	"slices"
+	"strings"
+
+	"withybed/models"
+)
+
+// UsualFinal is the days after sticking from which a last check in a file is
+// final, unless another number is given.
+const UsualFinal = 84
+
+// CheckFile is what a plain file of checks holds.
+type CheckFile struct {
+	Batches  []Watched // in the order of their names
+	Rows     int
+	Warnings []string
+}
+
+// The columns of a file of checks.
+var (
+	checkColumns = []string{"batch", "treatment", "stuck_on", "cuttings", "checked_on", "rooted", "lost", "withdrawn", "finished_on", "block"}
+	checkNeeds   = []string{"batch", "stuck_on", "cuttings", "checked_on", "rooted", "lost"}
+)
+
+// ReadChecks reads a file of checks: CSV (RFC 4180) in UTF-8, a line of column
+// names first, then one check of one batch a row, in any order. Counts are totals
+// to date: rooted ever so far (empty: roots were not examined), lost before
+// rooting, withdrawn unrooted. A batch nobody has checked has one row without
+// checked_on. finalAt is the days after sticking from which a last check is final.
+//
+// Nothing is guessed: every row that cannot be is told with its line, all at
+// once, as a models.Error of kind Invalid, and then nothing is read. The file is
+// gone through once and never held whole. Told of each is called now and then with
+// the rows read so far, and may be nil.
+func ReadChecks(from io.Reader, finalAt int, told func(rows int)) (CheckFile, error) {
+	r := checkReader{batches: map[string]*fileBatch{}, days: map[string]models.Date{}, words: map[string]string{}}
+	if err := r.read(from, told); err != nil {
+		return CheckFile{}, err
+	}
+	all := make([]*fileBatch, 0, len(r.batches))
+	for _, b := range r.batches {
+		all = append(all, b)
+	}
+	slices.SortFunc(all, func(a, b *fileBatch) int { return cmp.Compare(a.id, b.id) })
+	file := CheckFile{Rows: r.rows}
+	for _, b := range all {
+		file.Batches = append(file.Batches, b.watched(&r.faults, finalAt))
+	}
+	if err := r.faults.err(); err != nil {
+		return CheckFile{}, err
+	}
+	if len(all) == 0 {
+		return CheckFile{}, models.Errorf(models.Invalid, "invalid", "the file of checks has no rows below its column names")
+	}
+	return file, nil
+}
+
+// checkReader reads rows. Texts that come again are kept once.
+type checkReader struct {
+	columns map[string]int
+	rows    int
+	batches map[string]*fileBatch
+	days    map[string]models.Date
+	words   map[string]string
+	faults  lineFaults
+}
+
+// toldEvery is how many rows are read between two words of how far it is.
+const toldEvery = 50_000
+
+func (r *checkReader) read(from io.Reader, told func(rows int)) error {
+	in := csv.NewReader(from)
+	in.FieldsPerRecord, in.ReuseRecord = -1, true
+	header, err := in.Read()
+	if errors.Is(err, io.EOF) {
+		return models.Errorf(models.Malformed, "malformed", "the file of checks is empty: its first line names the columns, such as %s", strings.Join(checkNeeds, ","))
+	}
+	if err != nil {
+		return checkFileError(err)
+	}
+	if err := r.header(header); err != nil {
+		return err
+	}
+	width := len(header)
+	for {
+		cells, err := in.Read()
+		if errors.Is(err, io.EOF) {
+			return nil
+		}
+		if err != nil {
+			return checkFileError(err)
+		}
+		line, _ := in.FieldPos(0)
+		if strings.TrimSpace(strings.Join(cells, "")) == "" {
+			continue // as spreadsheets leave at the end
+		}
+		if r.rows++; told != nil && r.rows%toldEvery == 0 {
+			told(r.rows)
+		}
+		if len(cells) != width {
+			r.faults.add(line, "row", nil, "has %d cells, and the file has %d columns", len(cells), width)
+			continue
+		}
+		r.row(line, cells)
+	}
+}
+
+func checkFileError(err error) error {
+	var parse *csv.ParseError
+	if errors.As(err, &parse) {
+		return models.Errorf(models.Malformed, "malformed", "line %d of the file of checks is not CSV: %s", parse.Line, parse.Err)
+	}
+	return fmt.Errorf("read the file of checks: %w", err)
+}
+
+// header finds the columns.
+func (r *checkReader) header(names []string) error {
+	var f models.Faults
+	var near []string
+	r.columns = map[string]int{}
+	for i, name := range names {
+		name = strings.ToLower(strings.TrimSpace(strings.TrimPrefix(name, "\ufeff")))
+		_, twice := r.columns[name]
+		switch {
+		case !slices.Contains(checkColumns, name):
+			f.Add("unknown-column", fmt.Sprintf("%q", name), nil, "is not a column of a file of checks: they are %s", strings.Join(checkColumns, ", "))
+			near = append(near, Near(name, checkColumns)...)
+		case twice:
+			f.Add("invalid", name, nil, "is there twice")
+		}
+		r.columns[name] = i
+	}
+	for _, name := range checkNeeds {
+		if _, there := r.columns[name]; !there {
+			f.Add("invalid", name, nil, "is a column that is missing")
+		}
+	}
+	err := f.Err()
+	if known := models.AsError(err); known != nil {
+		known.Detail, known.Suggestions = "the file of checks cannot be read", near
+	}
+	return err
+}
+
+// mostFaults is how many values at fault are told.
+const mostFaults = 1000
+
+// lineFaults gathers what is wrong, line by line.
+type lineFaults struct {
+	fields []models.Field
+	lines  []int
+	more   int
+}
+
+func (f *lineFaults) add(line int, name string, value any, format string, args ...any) {
+	if len(f.fields) == mostFaults {
+		f.more++
+		return
+	}
+	f.lines = append(f.lines, line)
+	f.fields = append(f.fields, models.Field{Name: fmt.Sprintf("line %d: %s", line, name), Detail: fmt.Sprintf(format, args...), Value: value})
+}
+
+// err tells what is wrong in the order of lines.
+func (f *lineFaults) err() error {
+	if len(f.fields) == 0 {
+		return nil
+	}
+	order := make([]int, len(f.fields))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int { return cmp.Compare(f.lines[a], f.lines[b]) })
+	err := models.Errorf(models.Invalid, "invalid", "the file of checks has values that cannot be, so nothing was read")
+	for _, i := range order {
+		err.Fields = append(err.Fields, f.fields[i])
+	}
+	if f.more > 0 {
+		err.Detail += fmt.Sprintf("; %d more are not shown", f.more)
+	}
+	return err
+}
