@@ -1,13 +1,14 @@
 package api
 
 const (
-	aboutTaxon  = "no-such-taxon"
-	aboutStand  = "no-such-stand"
-	aboutBatch  = "no-such-batch"
-	aboutPerson = "no-such-person"
-	aboutEdit   = "if-match-missing stale"
-	aboutKey    = "key-reused"
-	aboutPage   = "bad-cursor"
+	aboutTaxon   = "no-such-taxon"
+	aboutStand   = "no-such-stand"
+	aboutBatch   = "no-such-batch"
+	aboutPerson  = "no-such-person"
+	aboutEdit    = "if-match-missing stale"
+	aboutKey     = "key-reused"
+	aboutPage    = "bad-cursor"
+	aboutRooting = "unknown-grouping unknown-stand unknown-taxon"
 )
 
 // operations are the words about every operation, by its id.
@@ -58,8 +59,10 @@ var operations = map[string]words{
 	"list-changes": {"Who changed what?", "The record of changes, the latest first: who made which request, when and in what role, and what an edit changed. A request that changed nothing leaves no line.", "A page of changes", aboutPage},
 	"list-mail":    {"List the mail", "Letters to people, the latest made first: reminders once a week, and alerts at once. It shows which wait, what the last try met, and which were given up. What a letter says is not shown.", "A page of letters", aboutPage},
 
-	"list-due":     {"What is due?", "What every batch asks for on a day, the most urgent first, with its reason and numbers.", "What is due", ""},
-	"show-rooting": {"What rooted?", "Counts of what rooted by group, batches that are finished and unfinished apart, and the observed brackets of the days to root. Cuttings of one batch are not independent, so no interval is given over several.", "The groups", "unknown-grouping unknown-stand unknown-taxon"},
+	"list-due":           {"What is due?", "What every batch asks for on a day, the most urgent first, with its reason and numbers.", "What is due", ""},
+	"show-rooting-rate":  {"What rooted?", "The rooting rate of groups of batches, out of those stuck, with the method it was worked out by, its day, and limits that allow for batches that differ. Taxon, treatment and heated are told apart unless something else is asked for.", "The groups", aboutRooting},
+	"show-rooting-curve": {"How fast did it root?", "The share rooted and the share lost by day, pooled over batches looked at on different days: where the shares lie, limits, days to root and the final rate. All batches are pooled unless they are grouped.", "The curves", aboutRooting},
+	"show-rooting-days":  {"How many days to root?", "The days by which a tenth, half and nine tenths had rooted, of those stuck and of those rooted, as the stretch in which the level was reached, with limits. All batches are pooled unless they are grouped.", "The groups", aboutRooting},
 
 	"list-reminders": {"List the reminders", "The weekly reminders, the latest week first.", "A page of reminders", aboutPage},
 	"make-reminder":  {"Make or find a reminder", "Makes the reminder of the week that holds a day, this instant by default, or finds the one there is: there is exactly one a week. The body may be left out.", "The reminder that this request made", "in-the-future " + aboutKey},

@@ -25,7 +25,7 @@ var mayDo = map[string]string{
 	"list-ledger": "rvlcm", "list-seasons": "rvlcm", "list-surveys": "rvlcm", "list-disturbances": "rvlcm",
 	"show-sheet": "rvlcm", "list-others-cuts": "rvlcm",
 
-	"list-batches": "rvlc", "show-batch": "rvlc", "list-due": "rvlc", "show-rooting": "rvlc",
+	"list-batches": "rvlc", "show-batch": "rvlc", "list-due": "rvlc", "show-rooting-rate": "rvlc", "show-rooting-curve": "rvlc", "show-rooting-days": "rvlc",
 	"list-reminders": "rvlc", "show-reminder": "rvlc",
 
 	"log-batch": "vlc", "log-day": "vlc", "stick-batch": "vlc", "move-cuttings": "vlc", "check-batch": "vlc",

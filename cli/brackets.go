@@ -38,11 +38,13 @@ func levelWords(share string, b models.Bracket) (text string, more bool) {
 	return fmt.Sprintf("%s had rooted between day %d and day %d", share, *b.From, *b.To), true
 }
 
-// halfWords is when half had rooted, in the few letters a table has room for.
+// halfWords is when a level was reached, in the few letters a table has room for.
 func halfWords(b models.Bracket) string {
 	switch {
+	case b.Status == models.Undefined:
+		return "undefined"
 	case b.Status != models.Reached || b.To == nil:
-		return "not yet"
+		return "not reached"
 	case b.From == nil || *b.From == 0:
 		return fmt.Sprintf("by day %d", *b.To)
 	}

@@ -36,8 +36,8 @@ func TestBracketWords(t *testing.T) {
 		want, half string
 	}{
 		{models.Levels{T10: at(0, 14), T50: at(14, 21), T90: not}, "a tenth had rooted by day 14, half had rooted between day 14 and day 21, nine tenths not reached by the last look", "day 14 to 21"},
-		{models.Levels{T10: not, T50: not, T90: not}, "a tenth not reached by the last look", "not yet"},
-		{models.Levels{T10: none, T50: none, T90: none}, "none was found rooted", "not yet"},
+		{models.Levels{T10: not, T50: not, T90: not}, "a tenth not reached by the last look", "not reached"},
+		{models.Levels{T10: none, T50: none, T90: none}, "none was found rooted", "undefined"},
 		{models.Levels{T10: at(0, 7), T50: at(0, 7), T90: at(0, 7)}, "a tenth had rooted by day 7, half had rooted by day 7, nine tenths had rooted by day 7", "by day 7"},
 	} {
 		if got := bracketWords(c.levels); got != c.want {

@@ -2,6 +2,8 @@ package cli
 
 import (
 	"context"
+	"io"
+	"os"
 	"strconv"
 	"strings"
 
@@ -10,93 +12,196 @@ import (
 	"withybed/api"
 	"withybed/models"
 	"withybed/models/nursery"
+	"withybed/models/rules"
+	"withybed/models/stats"
+)
+
+// rootingAsk is a question about rooting: of the batches of the nursery, or of
+// those in a file, without any database.
+type rootingAsk struct {
+	*session
+	q            nursery.RootingQuery
+	on, from, to day
+	file         string // of checks; - is standard input
+	finalAfter   int
+	checks       rules.CheckFile
+}
+
+// usualReplicates and usualSeed are how limits are drawn unless asked otherwise.
+const (
+	usualReplicates = 1000
+	usualSeed       = 1
+	mostReplicates  = 10_000
 )
 
 // newRooting answers both withy rooting and withy rooting rate.
 func newRooting(s *session) *cobra.Command {
 	cmd := newRate(s, "rooting")
-	cmd.AddCommand(newRate(s, "rate"))
+	cmd.AddCommand(newRate(s, "rate"), newCurve(s), newDays(s))
 	return cmd
 }
 
-func newRate(s *session, name string) *cobra.Command {
-	var q nursery.RootingQuery
-	var on, from, to day
-	cmd := &cobra.Command{
-		Use: name, Short: "Show what rooted and how fast, by species, treatment and more",
-		Long: `Sums what rooted over groups of batches, always out of those stuck. Finished batches
-were last looked at 84 days or more after sticking (112 for slow kinds), whatever
-the outcome; the others may still root and stand on lines of their own. Group by
-taxon, stand, kind, treatment, season, heated, mist, medium, container, bench or
-purpose; taxon, treatment and heated by default.`,
-		Example: examples("withy rooting", "withy rooting --by taxon,treatment", "withy rooting --by season --taxon \"Cornus sericea\" --json"),
-		Args:    takes(),
-		RunE: s.through(func(ctx context.Context, c *api.Client, _ []string) (err error) {
-			for _, d := range []struct {
-				to  *models.Date
-				day day
-			}{{&q.On, on}, {&q.From, from}, {&q.To, to}} {
-				if *d.to, err = d.day.in(ctx, c); err != nil {
-					return err
-				}
-			}
-			report, err := c.Rooting(ctx, q)
-			if err != nil {
+// aboutFile is said of every question that takes a file.
+const aboutFile = `
+
+With --file it reads checks from a CSV file, or with - from standard input, and
+touches no database. Its columns: batch, stuck_on, cuttings, checked_on, rooted
+(ever rooted to date; empty if roots were not examined) and lost (before rooting,
+to date), and where there are any treatment, withdrawn, finished_on and block.`
+
+// ask runs a question on the nursery or on a file.
+func (a *rootingAsk) ask(cmd *cobra.Command, far func(context.Context, *api.Client) error, near func(context.Context) error) error {
+	if a.file == "" {
+		return a.through(func(ctx context.Context, c *api.Client, _ []string) error {
+			if err := a.settle(ctx, c); err != nil {
 				return err
 			}
-			return show(s, report, s.rateTable)
-		}),
+			return far(ctx, c)
+		})(cmd, nil)
 	}
-	cmd.Flags().StringSliceVar(&q.By, "by", nil, "what to group by, with commas")
-	dayFlag(cmd, &on, "on", "the day it is to speak of; today by default")
-	cmd.Flags().StringVar(&q.Stand, "stand", "", "only batches of this stand")
-	cmd.Flags().StringVar(&q.Taxon, "taxon", "", "only batches of this taxon")
-	wordFlag(cmd, &q.Kind, "kind", "only this kind of cutting", models.CuttingKinds)
-	dayFlag(cmd, &from, "from", "collected on this day or later")
-	dayFlag(cmd, &to, "to", "collected on this day or earlier")
-	return cmd
+	if err := a.read(); err != nil {
+		return err
+	}
+	return near(cmd.Context())
 }
 
-func (s *session) rateTable(r models.RootingReport) {
-	columns := make([]column, 0, len(r.By)+6)
-	for _, name := range r.By {
-		columns = append(columns, textCol(strings.ToUpper(name)))
+// settle turns days into those of the nursery.
+func (a *rootingAsk) settle(ctx context.Context, c *api.Client) (err error) {
+	for _, d := range []struct {
+		to  *models.Date
+		day day
+	}{{&a.q.On, a.on}, {&a.q.From, a.from}, {&a.q.To, a.to}} {
+		if *d.to, err = d.day.in(ctx, c); err != nil {
+			return err
+		}
 	}
-	columns = append(columns, col("BATCHES"), numCol("STUCK"), numCol("ROOTED"), numCol("PERCENT"), col("HALF ROOTED"))
-	var rows [][]string
-	unseen := 0
-	for _, group := range r.Groups {
-		rows = append(rows, groupRows(r.By, &group)...)
-		unseen += group.Finished.WithoutChecks + group.Unfinished.WithoutChecks
-	}
-	if len(rows) > 0 {
-		s.say("What rooted by %s, of those stuck:", r.On)
-	}
-	s.table(columns, rows, "No batch was stuck and looked at by "+r.On.String()+".")
-	if unseen > 0 {
-		s.say("%s stuck, and nobody has looked at the roots yet: in no number here.", many(unseen, "more batch was", "more batches were"))
-	}
+	return nil
 }
 
-// groupRows are the finished and the unfinished batches of a group, apart. The
-// days to root are those of the whole group.
-func groupRows(by []string, g *models.RootingGroup) [][]string {
-	half := halfWords(g.DaysToRoot.OfStuck.T50)
-	var rows [][]string
-	for _, part := range []struct {
-		count models.GroupCount
-		word  string
-	}{{g.Finished, "finished"}, {g.Unfinished, "unfinished"}} {
-		if part.count.Batches == 0 {
-			continue
+// flags are those that pick batches and say how limits are drawn.
+func (a *rootingAsk) flags(cmd *cobra.Command) {
+	f := cmd.Flags()
+	f.StringSliceVar(&a.q.By, "by", nil, "what to group by, with commas")
+	complete(cmd, "by", rules.Groupings())
+	dayFlag(cmd, &a.on, "on", "the day it is to speak of; today by default")
+	f.StringVar(&a.q.Stand, "stand", "", "only batches of this stand")
+	f.StringVar(&a.q.Taxon, "taxon", "", "only batches of this taxon")
+	wordFlag(cmd, &a.q.Kind, "kind", "only this kind of cutting", models.CuttingKinds)
+	f.StringVar(&a.q.Treatment, "treatment", "", "only this treatment, in the words that name it; none for none")
+	f.StringVar(&a.q.Medium, "medium", "", "only this medium")
+	addValue(cmd, "heated", "yes|no", "only with bottom heat, or only without", func(text string) error {
+		heated, err := parseYesNo(text)
+		a.q.Heated = map[bool]string{true: "yes", false: "no"}[heated]
+		return err
+	})
+	complete(cmd, "heated", []string{"yes", "no"})
+	f.StringVar(&a.q.Bench, "bench", "", "only this bench")
+	f.StringVar(&a.q.Season, "season", "", "only cut in this season, from 1 July, as in 2025/26")
+	dayFlag(cmd, &a.from, "from", "collected on this day or later")
+	dayFlag(cmd, &a.to, "to", "collected on this day or earlier")
+	f.StringVar(&a.file, "file", "", "CSV file of checks to use instead of the nursery; - is standard input")
+	a.finalAfter = rules.UsualFinal
+	within(cmd, &a.finalAfter, "final-after", "days after sticking from which a last check in a file is final", 1, 1000)
+}
+
+func (a *rootingAsk) drawFlags(cmd *cobra.Command) {
+	a.q.Drawing.Replicates, a.q.Drawing.Seed = usualReplicates, usualSeed
+	within(cmd, &a.q.Drawing.Replicates, "replicates", "how often batches are drawn again for limits; 0 for no limits", 0, mostReplicates)
+	addValue(cmd, "seed", "number", "seed of the draws; the same gives the same limits", func(text string) (err error) {
+		a.q.Drawing.Seed, err = strconv.ParseUint(text, 10, 64)
+		if err != nil {
+			return usagef("is %q, and must be a whole number from 0 on", text)
 		}
-		var row []string
-		for _, name := range by {
-			row = append(row, strings.ReplaceAll(g.Key[name], "_", " "))
+		return nil
+	})
+}
+
+// within is a flag for a whole number within limits.
+func within(cmd *cobra.Command, to *int, name, help string, least, most int) {
+	addValue(cmd, name, "count", help+"; "+strconv.Itoa(*to)+" by default", func(text string) error {
+		n, err := parseCount(text)
+		if err == nil && (n < least || n > most) {
+			return usagef("is %d, and must be from %d to %d", n, least, most)
 		}
-		c := part.count
-		rows = append(rows, append(row, strconv.Itoa(c.Batches)+" "+part.word, strconv.Itoa(c.Cuttings), strconv.Itoa(c.Rooted), maybe(c.Percent, percent), half))
-		half = ""
+		*to = n
+		return err
+	})
+}
+
+// notInFiles are the flags for what a file does not tell.
+var notInFiles = []string{"on", "stand", "taxon", "kind", "medium", "heated", "bench", "season", "from", "to", "server", "token"}
+
+// prepare refuses what does not go together.
+func (a *rootingAsk) prepare(cmd *cobra.Command, _ []string) error {
+	if a.file == "" {
+		if cmd.Flags().Changed("final-after") {
+			return usagef("--final-after goes with --file: the nursery has a setting for it, finished_after")
+		}
+		return nil
 	}
-	return rows
+	for _, name := range notInFiles {
+		if cmd.Flags().Changed(name) {
+			return usagef("--%s does not go with --file: a file of checks does not tell", name)
+		}
+	}
+	for _, name := range a.q.By {
+		if name != "treatment" {
+			return usagef("--by %s does not go with --file: batches of a file are told apart by treatment only", name)
+		}
+	}
+	return nil
+}
+
+// read reads the file of checks.
+func (a *rootingAsk) read() error {
+	from, close, err := a.open()
+	if err != nil {
+		return err
+	}
+	defer close()
+	if a.checks, err = rules.ReadChecks(from, a.finalAfter, a.readSoFar()); err != nil {
+		return err
+	}
+	a.warnAll(a.checks.Warnings)
+	if a.q.Treatment != "" {
+		a.checks.Batches = rules.Having(a.checks.Batches, map[string]string{"treatment": a.q.Treatment})
+	}
+	return nil
+}
+
+func (a *rootingAsk) open() (io.Reader, func(), error) {
+	if a.file == "-" {
+		return a.env.Stdin, func() {}, nil
+	}
+	f, err := os.Open(a.file)
+	if err != nil {
+		return nil, nil, usagef("the file of checks cannot be read: %s", strings.TrimPrefix(err.Error(), "open "))
+	}
+	return f, func() { _ = f.Close() }, nil
+}
+
+// readSoFar tells on a terminal how far a long file is read.
+func (a *rootingAsk) readSoFar() func(rows int) {
+	if a.env.Width == 0 {
+		return nil
+	}
+	return func(rows int) { a.note("%d rows read", rows) }
+}
+
+// report asks a question, of the nursery or of a file, and shows the answer.
+func report[T any](a *rootingAsk, cmd *cobra.Command, far func(*api.Client, context.Context, nursery.RootingQuery) (T, error),
+	near func(context.Context, []rules.Watched, []string, stats.Drawing) (T, error), words func(T)) error {
+	return a.ask(cmd, func(ctx context.Context, c *api.Client) error {
+		answer, err := far(c, ctx, a.q)
+		if err != nil {
+			return err
+		}
+		return show(a.session, answer, words)
+	}, func(ctx context.Context) error {
+		answer, err := near(ctx, a.checks.Batches, a.q.By, a.q.Drawing)
+		if err != nil {
+			return err
+		}
+		return show(a.session, answer, words)
+	})
 }

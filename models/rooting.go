@@ -100,10 +100,8 @@ type CurvePoint struct {
 
 // CurveLevel is the stretch of days in which a level of rooting was reached.
 type CurveLevel struct {
-	Status BracketStatus `json:"status" enum:"reached,not_reached,undefined" doc:"reached, not_reached or undefined"`
-	From   *int          `json:"from" doc:"After this day"`
-	To     *int          `json:"to" doc:"By this day"`
-	Limits *[2]*int      `json:"limits" doc:"Limits of the day; the upper is null where it was not reached"`
+	Bracket
+	Limits *[2]*int `json:"limits" doc:"Limits of the day; the upper is null where it was not reached"`
 }
 
 // CurveLevels are the days by which a tenth, half and nine tenths had rooted.

@@ -88,31 +88,3 @@ type DaysToRoot struct {
 	OfStuck  Levels `json:"of_stuck" doc:"Shares of the cuttings stuck"`
 	OfRooted Levels `json:"of_rooted" doc:"Shares of the cuttings found rooted so far"`
 }
-
-// RootingGroup is what rooted in a group of batches.
-type RootingGroup struct {
-	Key        map[string]string `json:"key" doc:"What its batches have in common: taxon, stand, kind, treatment, season"`
-	Finished   GroupCount        `json:"finished" doc:"Batches whose last check is late enough to count as final, whatever the outcome"`
-	Unfinished GroupCount        `json:"unfinished" doc:"Batches that may still root"`
-	DaysToRoot DaysToRoot        `json:"days_to_root" doc:"Observed brackets over all its batches with checks"`
-}
-
-// GroupCount are the summed counts of some batches. Batches without checks enter
-// no denominator.
-type GroupCount struct {
-	Batches       int      `json:"batches" doc:"Batches whose roots were looked at, and those that died before"`
-	WithoutChecks int      `json:"batches_without_checks" doc:"Batches whose live cuttings stand in trays of which nobody has looked at the roots, in no other number here"`
-	Cuttings      int      `json:"cuttings" doc:"Cuttings stuck"`
-	Rooted        int      `json:"rooted" doc:"Ever rooted"`
-	Lost          int      `json:"lost" doc:"Lost before rooting"`
-	Withdrawn     int      `json:"withdrawn" doc:"Taken out unrooted"`
-	StillUnrooted int      `json:"open" doc:"Live and unrooted, or unrooted at close"`
-	Percent       *float64 `json:"percent" doc:"Rooted as percent of stuck, without an interval: cuttings of one batch are not independent"`
-}
-
-// RootingReport answers what rooted, by group.
-type RootingReport struct {
-	On     Date           `json:"on" doc:"The day it speaks of"`
-	By     []string       `json:"by" doc:"What the batches are grouped by"`
-	Groups []RootingGroup `json:"groups" doc:"The groups, by key"`
-}

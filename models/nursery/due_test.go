@@ -88,24 +88,24 @@ func TestRootingByGroup(t *testing.T) {
 			must(h, view, err)
 		}
 		h.log(cutOf("TB-01", "2026-01-10", 5)) // never stuck, and in no group
-		report, err := h.Rooting(h.ctx, nursery.RootingQuery{By: []string{"stand"}})
+		report, err := h.RootingRate(h.ctx, nursery.RootingQuery{By: []string{"stand"}})
 		if must(h, report, err); len(report.Groups) != 2 || report.On != date("2026-03-01") {
 			h.t.Fatalf("%+v", report)
 		}
 		for i, group := range report.Groups {
-			if group.Unfinished.Cuttings != 30 || group.Unfinished.Rooted != 10*(i+1) || group.Key["stand"] != []string{"TB-01", "TB-02"}[i] {
+			if group.Cuttings != 30 || group.Rooted != 10*(i+1) || group.Closed != 0 || group.Key["stand"] != []string{"TB-01", "TB-02"}[i] {
 				h.t.Errorf("%+v", group)
 			}
 		}
-		early, err := h.Rooting(h.ctx, nursery.RootingQuery{By: []string{"taxon"}, On: date("2026-01-31"), Stand: "tb-02"})
-		if must(h, early, err); len(early.Groups) != 1 || early.Groups[0].Unfinished.WithoutChecks != 1 {
+		early, err := h.RootingRate(h.ctx, nursery.RootingQuery{By: []string{"taxon"}, On: date("2026-01-31"), Stand: "tb-02"})
+		if must(h, early, err); len(early.Groups) != 1 || early.Groups[0].WithoutChecks != 1 {
 			h.t.Errorf("before the look: %+v", early)
 		}
-		_, err = h.Rooting(h.ctx, nursery.RootingQuery{By: []string{"weather"}})
+		_, err = h.RootingRate(h.ctx, nursery.RootingQuery{By: []string{"weather"}})
 		if e := models.AsError(err); e == nil || e.Kind == models.Internal {
 			h.t.Errorf("by weather: %v", err)
 		}
-		_, err = h.Rooting(h.ctx, nursery.RootingQuery{Stand: "TB-3"})
+		_, err = h.RootingRate(h.ctx, nursery.RootingQuery{Stand: "TB-3"})
 		h.refused(err, models.Unknown, "unknown-stand")
 	})
 }

@@ -125,10 +125,7 @@ func (j *judged) levels(limits *dayLimits, base float64, at func(q float64) stat
 }
 
 func levelView(b stats.DayBracket, limits *dayLimits, level float64) models.CurveLevel {
-	view := models.CurveLevel{Status: models.BracketStatus(b.Status)}
-	if b.Status == stats.Reached {
-		view.From, view.To = &b.After, &b.By
-	}
+	view := models.CurveLevel{Bracket: bracket(b)}
 	if limits == nil || b.Status == stats.Undefined {
 		return view
 	}

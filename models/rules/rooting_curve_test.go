@@ -135,7 +135,9 @@ func curveOf(t *testing.T, batches ...rules.Watched) models.RootingCurve {
 }
 
 func levelText(l models.CurveLevels) string {
-	text := func(c models.CurveLevel) string { return bracketText(models.Bracket{Status: c.Status, From: c.From, To: c.To}) }
+	text := func(c models.CurveLevel) string {
+		return bracketText(c.Bracket)
+	}
 	return text(l.T10) + " " + text(l.T50) + " " + text(l.T90)
 }
 

@@ -1,0 +1,146 @@
+package cli
+
+import (
+	"fmt"
+	"strconv"
+	"strings"
+
+	"github.com/spf13/cobra"
+
+	"withybed/api"
+	"withybed/models"
+	"withybed/models/rules"
+)
+
+func newRate(s *session, name string) *cobra.Command {
+	a := &rootingAsk{session: s}
+	cmd := &cobra.Command{
+		Use: name, Short: "Show what rooted and how fast, by species, treatment and more",
+		Long: `Shows the share of those stuck that had rooted, by group, with the day it speaks of
+and limits that allow for batches that differ. Where every batch was last looked at
+84 days or more after sticking (112 for slow kinds) it counts what had rooted by
+then; where some are younger it reads the rate off the curve. Group by taxon, stand,
+kind, treatment, season, heated, mist, medium, container, bench or purpose; taxon,
+treatment and heated by default.` + aboutFile,
+		Example: examples("withy rooting", "withy rooting --by taxon,treatment", "withy rooting --by season --taxon \"Cornus sericea\" --json",
+			"withy rooting rate --file checks.csv --by treatment"),
+		Args: takes(), PreRunE: a.prepare,
+		RunE: func(cmd *cobra.Command, _ []string) error {
+			return report(a, cmd, (*api.Client).RootingRate, rules.RateReport, a.rateTable)
+		},
+	}
+	a.flags(cmd)
+	a.drawFlags(cmd)
+	return cmd
+}
+
+func (s *session) rateTable(r models.RateReport) {
+	columns := append(keyColumns(r.By), col("BATCHES"), numCol("STUCK"), numCol("ROOTED"), col("RATE"), col("HALF ROOTED"))
+	var rows [][]string
+	unseen := 0
+	for i := range r.Groups {
+		g := &r.Groups[i]
+		unseen += g.WithoutChecks
+		if g.Batches == 0 {
+			continue
+		}
+		rows = append(rows, append(keyCells(r.By, g.Key), batchesWords(g.Batches, g.Closed), strconv.Itoa(g.Cuttings), strconv.Itoa(g.Rooted),
+			rateWords(&g.Rate), halfWords(g.DaysToRoot.OfStuck.T50.Bracket)))
+	}
+	s.heading("What rooted", r.On, rows)
+	s.table(columns, rows, noneSeen(r.On))
+	for i := range r.Groups {
+		s.notesOf(r.By, r.Groups[i].Key, append(spreadNotes(&r.Groups[i]), r.Groups[i].Notes...))
+	}
+	s.sayUnseen(unseen)
+}
+
+// heading is the line above a table of groups. A file has no day of its own.
+func (s *session) heading(what string, on models.Date, rows [][]string) {
+	switch {
+	case len(rows) == 0:
+	case on.IsZero():
+		s.say("%s, of those stuck:", what)
+	default:
+		s.say("%s by %s, of those stuck:", what, on)
+	}
+}
+
+func noneSeen(on models.Date) string {
+	if on.IsZero() {
+		return "No batch was looked at."
+	}
+	return "No batch was stuck and looked at by " + on.String() + "."
+}
+
+func (s *session) sayUnseen(unseen int) {
+	if unseen > 0 {
+		s.say("%s stuck, and nobody has looked at the roots yet: in no number here.", many(unseen, "more batch was", "more batches were"))
+	}
+}
+
+// keyColumns are the columns of what groups are grouped by.
+func keyColumns(by []string) []column {
+	var columns []column
+	for _, name := range by {
+		columns = append(columns, textCol(strings.ToUpper(name)))
+	}
+	return columns
+}
+
+func keyCells(by []string, key models.RootingKey) []string {
+	var cells []string
+	for _, name := range by {
+		cells = append(cells, strings.ReplaceAll(key[name], "_", " "))
+	}
+	return cells
+}
+
+// keyWords names a group in a sentence.
+func keyWords(by []string, key models.RootingKey) string {
+	if len(by) == 0 {
+		return "all batches"
+	}
+	return strings.Join(keyCells(by, key), ", ")
+}
+
+// notesOf says what is to be known of a group.
+func (s *session) notesOf(by []string, key models.RootingKey, notes []string) {
+	for _, note := range notes {
+		s.say("%s: %s.", keyWords(by, key), note)
+	}
+}
+
+func batchesWords(all, closed int) string {
+	switch closed {
+	case all:
+		return strconv.Itoa(all)
+	case 0:
+		return fmt.Sprintf("%d, open", all)
+	}
+	return fmt.Sprintf("%d, %d open", all, all-closed)
+}
+
+// rateWords is a rate with its limits and its day, in few letters.
+func rateWords(r *models.RootingRate) string {
+	if r.Estimate == nil {
+		return "-"
+	}
+	text := percent(100 * *r.Estimate)
+	if r.Lower != nil && r.Upper != nil {
+		text += fmt.Sprintf(" (%.0f-%.0f)", 100**r.Lower, 100**r.Upper)
+	}
+	return text + fmt.Sprintf(" by day %d", *r.Day)
+}
+
+// spreadNotes say how far batches differ, and what discards do to the rate.
+func spreadNotes(g *models.RateGroup) []string {
+	var notes []string
+	if o := g.Overdispersion; o.Rho != nil && *o.Rho >= 0.005 {
+		notes = append(notes, fmt.Sprintf("batches differ: two cuttings of a batch are alike by %.2f (rho)", *o.Rho))
+	}
+	if c := g.RateCensored; c != nil && c.Estimate != nil && g.Rate.Estimate != nil {
+		notes = append(notes, fmt.Sprintf("if those thrown out had only been out of sight, the rate would be %s and not %s", percent(100**c.Estimate), percent(100**g.Rate.Estimate)))
+	}
+	return notes
+}
