@@ -1,0 +1,329 @@
+package stats
+
+import (
+	"math"
+	"math/rand/v2"
+	"slices"
+
+	"gonum.org/v1/gonum/mathext"
+	"gonum.org/v1/gonum/stat/combin"
+)
+
+// Scored is a lot in a comparison: its score, the arm it was in (0 is the
+// reference) and the block within which arms were tried side by side.
+type Scored struct {
+	Score float64
+	Arm   int
+	Block int
+}
+
+const (
+	mostLabelings = 200_000 // all of them are gone through up to here
+	fewestDraws   = 10_000  // and so many drawn beyond
+	pSlack        = 1e-9    // labelings as far out as the observed one
+	usualAlpha    = 0.05
+)
+
+// Labelings is in how many ways the arms could have been given to the lots of
+// each block, as many lots to each arm as there are.
+func Labelings(lots []Scored) float64 {
+	ways := 1.0
+	for _, block := range blocksOf(lots) {
+		left := len(block)
+		for _, n := range armSizes(block) {
+			ways *= math.Round(combin.GeneralizedBinomial(float64(left), float64(n)))
+			left -= n
+		}
+	}
+	return ways
+}
+
+// blocksOf are the lots block by block.
+func blocksOf(lots []Scored) [][]Scored {
+	sorted := slices.Clone(lots)
+	slices.SortStableFunc(sorted, func(a, b Scored) int { return a.Block - b.Block })
+	var blocks [][]Scored
+	for i, l := range sorted {
+		if i == 0 || sorted[i-1].Block != l.Block {
+			blocks = append(blocks, nil)
+		}
+		blocks[len(blocks)-1] = append(blocks[len(blocks)-1], l)
+	}
+	return blocks
+}
+
+func armsOf(lots []Scored) int {
+	arms := 0
+	for _, l := range lots {
+		arms = max(arms, l.Arm+1)
+	}
+	return arms
+}
+
+func armSizes(lots []Scored) []int {
+	sizes := make([]int, armsOf(lots))
+	for _, l := range lots {
+		sizes[l.Arm]++
+	}
+	return sizes
+}
+
+// Relabeled is what came of giving the arms to lots in other ways.
+type Relabeled struct {
+	P         float64 // share of labelings at least as far out as the observed one
+	Exact     bool    // all were gone through
+	Labelings float64
+}
+
+// Relabel gives the arms to the lots of each block in every other way, or where
+// there are more than 200,000 in 10,000 drawn ones, and counts how often far, of
+// the sums of scores by arm, is at least what it is as observed. Drawn ones give
+// p = (1 + hits) ÷ (1 + draws) (Phipson & Smyth 2010, Stat Appl Genet Mol Biol
+// 9:39).
+func Relabel(lots []Scored, seed uint64, far func(sums []float64) float64) Relabeled {
+	sums := make([]float64, armsOf(lots))
+	for _, l := range lots {
+		sums[l.Arm] += l.Score
+	}
+	observed := far(sums) - pSlack
+	r := Relabeled{Labelings: Labelings(lots)}
+	hits, all := 0.0, 0.0
+	count := func(sums []float64) {
+		all++
+		if far(sums) >= observed {
+			hits++
+		}
+	}
+	if r.Exact = r.Labelings <= mostLabelings; r.Exact {
+		everyLabeling(blocksOf(lots), make([]float64, len(sums)), count)
+		r.P = hits / all
+		return r
+	}
+	drawLabelings(blocksOf(lots), seed, len(sums), count)
+	r.P = (1 + hits) / (1 + all)
+	return r
+}
+
+// everyLabeling goes through the labelings of the first block, and for each of
+// them through those of the rest.
+func everyLabeling(blocks [][]Scored, sums []float64, visit func([]float64)) {
+	if len(blocks) == 0 {
+		visit(sums)
+		return
+	}
+	label(blocks[0], armSizes(blocks[0]), sums, func() { everyLabeling(blocks[1:], sums, visit) })
+}
+
+// label gives the first lot each arm that has room, and goes on with the rest.
+func label(lots []Scored, room []int, sums []float64, done func()) {
+	if len(lots) == 0 {
+		done()
+		return
+	}
+	for arm := range room {
+		if room[arm] == 0 {
+			continue
+		}
+		before := sums[arm]
+		room[arm]--
+		sums[arm] += lots[0].Score
+		label(lots[1:], room, sums, done)
+		sums[arm] = before
+		room[arm]++
+	}
+}
+
+func drawLabelings(blocks [][]Scored, seed uint64, arms int, visit func([]float64)) {
+	random := rand.New(rand.NewPCG(seed, 0))
+	sums := make([]float64, arms)
+	for range fewestDraws {
+		clear(sums)
+		for _, block := range blocks {
+			order := random.Perm(len(block))
+			for i, l := range block {
+				sums[l.Arm] += block[order[i]].Score
+			}
+		}
+		visit(sums)
+	}
+}
+
+// TwoArms is the score test of arm 1 against arm 0.
+type TwoArms struct {
+	U, V, Z float64
+	PNormal float64
+	Relabeled
+	SmallestP float64 // that any outcome could have had
+}
+
+// TestTwoArms holds the sum U of the scores of arm 1 against what labels given at
+// random within blocks would make of it: mean Σ B1 C̄ and variance
+// Σ [Σ(C-C̄)²/(B-1)] B1 B0/B over blocks. Positive U is earlier. Cuttings of one
+// lot are alike, so that lots are what is relabeled: a test of cuttings rejects
+// far too often. Ok is false where no block holds both arms.
+//
+// The permutation form of Finkelstein's test: Fay & Shaw (2010), J Stat Softw 36(2).
+func TestTwoArms(lots []Scored, seed uint64) (t TwoArms, ok bool) {
+	mean, balanced := 0.0, true
+	for _, block := range blocksOf(lots) {
+		sizes, n := armSizes(block), float64(len(block))
+		if len(sizes) < 2 || sizes[0] == 0 {
+			for _, l := range block {
+				mean += l.Score * float64(l.Arm)
+			}
+			continue
+		}
+		centre, squares := about(block)
+		ones, noughts := float64(sizes[1]), float64(sizes[0])
+		mean += ones * centre
+		t.V += squares / (n - 1) * ones * noughts / n
+		balanced = balanced && ones == noughts
+		ok = true
+	}
+	for _, l := range lots {
+		t.U += l.Score * float64(l.Arm)
+	}
+	if !ok {
+		return t, false
+	}
+	t.Relabeled = Relabel(lots, seed, func(sums []float64) float64 { return math.Abs(sums[1] - mean) })
+	t.SmallestP = 1 / t.Labelings
+	if balanced {
+		t.SmallestP = 2 / t.Labelings
+	}
+	t.PNormal = 1
+	if t.V > 0 {
+		t.Z = (t.U - mean) / math.Sqrt(t.V)
+		t.PNormal = math.Erfc(math.Abs(t.Z) / math.Sqrt2)
+	}
+	return t, true
+}
+
+// TooFew says that no outcome could have had a p of .05 or less.
+func (t *TwoArms) TooFew() bool { return t.SmallestP > usualAlpha }
+
+// about is the mean of scores, and their squares about it.
+func about(lots []Scored) (mean, squares float64) {
+	for _, l := range lots {
+		mean += l.Score / float64(len(lots))
+	}
+	for _, l := range lots {
+		squares += (l.Score - mean) * (l.Score - mean)
+	}
+	return mean, squares
+}
+
+// ManyArms is the score test over more than two arms.
+type ManyArms struct {
+	Chi2 float64
+	DF   int
+	PChi float64
+	Relabeled
+}
+
+// TestManyArms is chi2 = Σ B(C̄ of an arm - C̄)² ÷ s² with s² = Σ(C-C̄)²/(B-1) over
+// all lots, its p by relabeling within blocks. Ok is false with fewer than two
+// arms, or scores that are all the same.
+//
+// Kruskal & Wallis (1952), J Am Stat Assoc 47:583-621, with scores for ranks.
+func TestManyArms(lots []Scored, seed uint64) (t ManyArms, ok bool) {
+	sizes := armSizes(lots)
+	mean, squares := about(lots)
+	if t.DF = present(sizes) - 1; t.DF < 1 || squares == 0 {
+		return t, false
+	}
+	variance := squares / float64(len(lots)-1)
+	chi2 := func(sums []float64) float64 {
+		sum := 0.0
+		for arm, n := range sizes {
+			if n > 0 {
+				off := sums[arm]/float64(n) - mean
+				sum += float64(n) * off * off
+			}
+		}
+		return sum / variance
+	}
+	sums := make([]float64, len(sizes))
+	for _, l := range lots {
+		sums[l.Arm] += l.Score
+	}
+	t.Chi2 = chi2(sums)
+	t.PChi = mathext.GammaIncRegComp(float64(t.DF)/2, t.Chi2/2)
+	t.Relabeled = Relabel(lots, seed, chi2)
+	return t, true
+}
+
+func present(sizes []int) int {
+	n := 0
+	for _, size := range sizes {
+		if size > 0 {
+			n++
+		}
+	}
+	return n
+}
+
+// Doses is the score test for a trend over doses.
+type Doses struct {
+	U, Z, PNormal float64
+	Relabeled
+}
+
+// TestDoses holds U = Σ x C, x the dose of the lot's arm, against what labels given
+// at random would make of it: V = Σ(x-x̄)² s². Positive is earlier with more. Ok is
+// false where doses or scores are all the same.
+func TestDoses(lots []Scored, dose []float64, seed uint64) (t Doses, ok bool) {
+	mean, squares := about(lots)
+	if len(lots) < 2 {
+		return t, false
+	}
+	centre, spread := 0.0, 0.0
+	for _, l := range lots {
+		centre += dose[l.Arm] / float64(len(lots))
+	}
+	for _, l := range lots {
+		spread += (dose[l.Arm] - centre) * (dose[l.Arm] - centre)
+		t.U += dose[l.Arm] * l.Score
+	}
+	v := spread * squares / float64(len(lots)-1)
+	if v == 0 {
+		return t, false
+	}
+	centred := mean * centre * float64(len(lots))
+	t.Z = (t.U - centred) / math.Sqrt(v)
+	t.PNormal = math.Erfc(math.Abs(t.Z) / math.Sqrt2)
+	t.Relabeled = Relabel(lots, seed, func(sums []float64) float64 {
+		u := -centred
+		for arm, sum := range sums {
+			u += dose[arm] * sum
+		}
+		return math.Abs(u)
+	})
+	return t, true
+}
+
+// Holm makes p values of several tests hold together: the smallest times how many
+// there are, the next times one less, never falling, at most 1.
+//
+// Holm (1979), Scand J Stat 6:65-70.
+func Holm(p []float64) []float64 {
+	order := make([]int, len(p))
+	for i := range order {
+		order[i] = i
+	}
+	slices.SortStableFunc(order, func(a, b int) int {
+		switch {
+		case p[a] < p[b]:
+			return -1
+		case p[a] > p[b]:
+			return 1
+		}
+		return 0
+	})
+	held, last := make([]float64, len(p)), 0.0
+	for k, i := range order {
+		last = max(last, min(1, p[i]*float64(len(p)-k)))
+		held[i] = last
+	}
+	return held
+}
