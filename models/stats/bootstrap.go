@@ -176,5 +176,19 @@ func LogitSpread(ctx context.Context, lots []Lot, days []int, d Drawing) ([]floa
 	return errors, nil
 }
 
+// ShareSpread is the standard error of the share rooted by a day: sd √(B/(B-1))
+// over replicates of B lots. It is 0 below two replicates or lots.
+func ShareSpread(ctx context.Context, lots []Lot, day int, d Drawing) (float64, error) {
+	b := float64(len(Seen(lots)))
+	if b < 2 || d.Replicates < 2 {
+		return 0, ctx.Err()
+	}
+	shares, days := make([]float64, d.Replicates), []int{day}
+	if err := Resample(ctx, lots, d, func(r int, c *Replicate) { c.RootedBy(days, shares[r:r+1]) }); err != nil {
+		return 0, err
+	}
+	return stat.StdDev(shares, nil) * math.Sqrt(b/(b-1)), nil
+}
+
 // within keeps a share of n cuttings half a cutting away from none and from all.
 func within(share, n float64) float64 { return min(max(share, 0.5/n), 1-0.5/n) }

@@ -108,6 +108,9 @@ func quantile(level float64, df int) float64 {
 // a level takes: 1.96 at 0.95.
 func NormalQuantile(level float64) float64 { return quantile(level, 0) }
 
+// TQuantile is the same for Student's t with df degrees of freedom.
+func TQuantile(level float64, df int) float64 { return quantile(level, df) }
+
 func logit(p float64) float64 { return math.Log(p / (1 - p)) }
 
 func expit(x float64) float64 { return 1 / (1 + math.Exp(-x)) }
