@@ -3,6 +3,7 @@ package rules_test
 import (
 	"context"
 	"encoding/json"
+	"fmt"
 	"math"
 	"strings"
 	"testing"
@@ -188,4 +189,19 @@ func TestCurvesAreAnswerable(t *testing.T) {
 			}
 		}
 	})
+}
+
+// TestPoolingIsSaid pools treatments that differ: it says so, with a p.
+func TestPoolingIsSaid(t *testing.T) {
+	var batches []rules.Watched
+	for i := range 4 {
+		batches = append(batches, inArm(lot(fmt.Sprint("a", i), 30, 14, 3+i, 0, 84, 2, 1), "none", ""), inArm(lot(fmt.Sprint("b", i), 30, 14, 15+i, 0, 84, 8, 1), "IBA", ""))
+	}
+	notes := strings.Join(rateOf(t, batches...).Notes, "\n")
+	if !strings.Contains(notes, "pooled over 2 treatments (p = 0.029") {
+		t.Errorf("notes %q", notes)
+	}
+	if notes = strings.Join(rateOf(t, batches[0], batches[1]).Notes, "\n"); !strings.Contains(notes, "pooled over 2 treatments") || strings.Contains(notes, "p =") {
+		t.Errorf("notes of two batches %q", notes)
+	}
 }

@@ -110,5 +110,5 @@ func (j *judged) notes() []string {
 		say("%d of %s %s not watched long enough to count as final, and %s still open", young,
 			models.Counted(len(j.lots), "batch"), models.Are(young), models.Counted(j.counts.Open, "cutting"))
 	}
-	return notes
+	return append(notes, j.poolingNotes()...)
 }

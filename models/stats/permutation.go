@@ -227,13 +227,29 @@ type ManyArms struct {
 //
 // Kruskal & Wallis (1952), J Am Stat Assoc 47:583-621, with scores for ranks.
 func TestManyArms(lots []Scored, seed uint64) (t ManyArms, ok bool) {
+	t, chi2, ok := betweenArms(lots)
+	if ok {
+		t.Relabeled = Relabel(lots, seed, chi2)
+	}
+	return t, ok
+}
+
+// ChiManyArms is TestManyArms with the p of the chi-squared distribution, for lots
+// by the hundred.
+func ChiManyArms(lots []Scored) (t ManyArms, ok bool) {
+	t, _, ok = betweenArms(lots)
+	return t, ok
+}
+
+// betweenArms is the statistic, and what it is of other sums of scores by arm.
+func betweenArms(lots []Scored) (t ManyArms, chi2 func(sums []float64) float64, ok bool) {
 	sizes := armSizes(lots)
 	mean, squares := about(lots)
 	if t.DF = present(sizes) - 1; t.DF < 1 || squares == 0 {
-		return t, false
+		return t, nil, false
 	}
 	variance := squares / float64(len(lots)-1)
-	chi2 := func(sums []float64) float64 {
+	chi2 = func(sums []float64) float64 {
 		sum := 0.0
 		for arm, n := range sizes {
 			if n > 0 {
@@ -249,8 +265,7 @@ func TestManyArms(lots []Scored, seed uint64) (t ManyArms, ok bool) {
 	}
 	t.Chi2 = chi2(sums)
 	t.PChi = mathext.GammaIncRegComp(float64(t.DF)/2, t.Chi2/2)
-	t.Relabeled = Relabel(lots, seed, chi2)
-	return t, true
+	return t, chi2, true
 }
 
 func present(sizes []int) int {

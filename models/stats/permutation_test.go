@@ -77,6 +77,8 @@ func TestArmsAndDosesByHand(t *testing.T) {
 		t.Fatalf("%+v", many)
 	}
 	near(t, "chi2", many.Chi2, 4.375, 1e-9)
+	chi, _ := stats.ChiManyArms(lots)
+	near(t, "p of chi2", chi.PChi, .2238, 1e-4) // of 4.375 on 3 degrees of freedom
 	doses, ok := stats.TestDoses(lots, []float64{0, 1000, 2000, 3000}, 1)
 	if !ok {
 		t.Fatal("no trend")
