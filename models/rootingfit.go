@@ -15,7 +15,7 @@ type FitParameters struct {
 
 // FitErrors are standard errors of a fit.
 type FitErrors struct {
-	LogitPiRoot float64 `json:"logit_pi_root" doc:"Of logit pi_root"`
+	LogitPiRoot float64 `json:"logit_pi_root" doc:"Of logit pi_root; 0 where all root and there is nothing to estimate"`
 	LogT50      float64 `json:"log_t50" doc:"Of log T50 of rooted"`
 }
 
@@ -31,7 +31,7 @@ type RootingFit struct {
 	Status        string         `json:"status" enum:"converged,pi_not_identified,declined,not_converged" doc:"converged; pi_not_identified: watched too short to tell those that never root; declined and not_converged, with the reason"`
 	LogLikelihood *float64       `json:"log_likelihood" doc:"Without multinomial constants"`
 	AIC           *float64       `json:"aic" doc:"Akaike's criterion: overstates differences where batches differ"`
-	CLIC          *float64       `json:"clic" doc:"The criterion that allows for batches; families are ranked by it"`
+	CLIC          *float64       `json:"clic" doc:"The criterion that allows for batches, by which families are ranked; null below two batches or where not estimable"`
 	Parameters    *FitParameters `json:"parameters" doc:"Null where the fit did not converge"`
 	T10           *float64       `json:"t10_of_rooted" doc:"Day by which a tenth of those that root have rooted"`
 	T50           *float64       `json:"t50_of_rooted" doc:"Half of them"`
@@ -45,8 +45,8 @@ type FitGroup struct {
 	Key RootingKey `json:"key" doc:"What its batches have in common"`
 	RootingCounts
 	Fits     []RootingFit `json:"fits" doc:"One for each family"`
-	Selected string       `json:"selected" doc:"The family with the lowest CLIC; empty where none converged"`
-	Tied     []string     `json:"tied" doc:"Families as good as the selected one, by the spread between batches"`
+	Selected string       `json:"selected" doc:"The family with the lowest CLIC, or AIC where there is no CLIC; empty where none converged"`
+	Tied     []string     `json:"tied" doc:"Other families as good as the selected one: their criteria lie within two design effects of its"`
 	Notes    []string     `json:"notes" doc:"What to know before using the numbers"`
 }
 

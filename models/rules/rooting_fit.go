@@ -1,0 +1,96 @@
+package rules
+
+import (
+	"cmp"
+	"fmt"
+	"slices"
+
+	"withybed/models"
+	"withybed/models/stats"
+)
+
+// tiedWithin is how many design effects apart the criteria of two families may lie
+// for them to be as good as each other.
+const tiedWithin = 2
+
+// FitOf is what the families of laws say of a pool: all of them, ranked by the
+// criterion that allows for batches. Families within two design effects of the
+// best are as good; what hangs on the choice between them is noted.
+func FitOf(p Pool) models.FitGroup {
+	g := models.FitGroup{Key: p.Key, RootingCounts: countsOf(&p), Fits: []models.RootingFit{}, Tied: []string{}, Notes: []string{}}
+	var good []stats.CureFit
+	for _, f := range stats.FitCure(p.Lots()) {
+		g.Fits = append(g.Fits, fitView(&f))
+		if f.OK() {
+			good = append(good, f)
+		}
+	}
+	if len(good) == 0 {
+		return g
+	}
+	tied := tiedFits(good)
+	g.Selected = string(tied[0].Family)
+	for _, f := range tied[1:] {
+		g.Tied = append(g.Tied, string(f.Family))
+	}
+	g.Notes = fitNotes(tied)
+	return g
+}
+
+// tiedFits are the best fit and those as good, best first. Where a fit has no
+// criterion that allows for batches all are held against each other by Akaike's.
+func tiedFits(fits []stats.CureFit) []stats.CureFit {
+	criterion := func(f *stats.CureFit) float64 { return f.AIC }
+	if !slices.ContainsFunc(fits, func(f stats.CureFit) bool { return f.CLIC == nil }) {
+		criterion = func(f *stats.CureFit) float64 { return *f.CLIC }
+	}
+	slices.SortStableFunc(fits, func(a, b stats.CureFit) int { return cmp.Compare(criterion(&a), criterion(&b)) })
+	limit := criterion(&fits[0]) + tiedWithin*fits[0].Deff
+	return slices.DeleteFunc(fits, func(f stats.CureFit) bool { return criterion(&f) > limit })
+}
+
+// fitNotes are what hangs on the choice among fits that are as good.
+func fitNotes(tied []stats.CureFit) []string {
+	notes := []string{}
+	if len(tied) > 1 {
+		days, shares := []float64{}, []float64{}
+		for i := range tied {
+			days, shares = append(days, tied[i].Rooting.Quantile(0.9)), append(shares, tied[i].PiRoot)
+		}
+		notes = append(notes, fmt.Sprintf("%d families fit as well as each other: over them nine tenths of those that root have rooted by day %.0f to %.0f, and %.1f to %.1f %% root in the end",
+			len(tied), slices.Min(days), slices.Max(days), 100*slices.Min(shares), 100*slices.Max(shares)))
+	}
+	if slices.ContainsFunc(tied, func(f stats.CureFit) bool { return f.Status == stats.PiNotIdentified }) {
+		notes = append(notes, "the looks do not tell the share that never roots: leave the shares out of tables, and look again later")
+	}
+	return notes
+}
+
+func fitView(f *stats.CureFit) models.RootingFit {
+	view := models.RootingFit{Family: string(f.Family), Status: string(f.Status), Reason: f.Reason}
+	if !f.OK() {
+		return view
+	}
+	view.LogLikelihood, view.AIC, view.CLIC = &f.LogLikelihood, &f.AIC, f.CLIC
+	view.Parameters = &models.FitParameters{
+		PiRoot: f.PiRoot, PiLoss: f.PiLoss, PiNever: f.PiNever, Mu: f.Rooting.Mu, Sigma: f.Rooting.Sigma,
+	}
+	if f.PiLoss > 0 {
+		view.Parameters.LossMu, view.Parameters.LossSigma = &f.Losing.Mu, &f.Losing.Sigma
+	}
+	view.T10, view.T50, view.T90 = rootedByDay(f, 0.1), rootedByDay(f, 0.5), rootedByDay(f, 0.9)
+	view.Errors = models.FitErrorPair{Naive: errorsView(f.Naive), Clustered: errorsView(f.Clustered)}
+	return view
+}
+
+func rootedByDay(f *stats.CureFit, q float64) *float64 {
+	day := f.Rooting.Quantile(q)
+	return &day
+}
+
+func errorsView(e *stats.CureErrors) *models.FitErrors {
+	if e == nil {
+		return nil
+	}
+	return &models.FitErrors{LogitPiRoot: e.LogitPiRoot, LogT50: e.LogT50}
+}
