@@ -34,10 +34,11 @@ type Job struct {
 	Run   func(ctx context.Context) (did bool, err error)
 }
 
-// Table lists the jobs of a nursery. Flags come before the reminder, which is
-// read beside them.
+// Table lists the jobs of a nursery. Models come before the flags they bring
+// forward, and flags before the reminder, which is read beside them.
 func Table(n *nursery.Nursery) []Job {
 	return []Job{
+		{Name: "rooting models", Run: n.FitModels},
 		{Name: "flags", Run: n.WriteFlags},
 		{Name: "reminder", Run: n.RemindIfDue},
 		{Name: "forget keys", Run: func(ctx context.Context) (bool, error) {

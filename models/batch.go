@@ -172,7 +172,8 @@ type BatchRecord struct {
 
 	HarvestAwaitsReview bool // the batch that holds its stems was cut against a rule
 
-	FlagHistory []FlagSpan // filled where one batch is read by itself
+	FlagHistory  []FlagSpan    // filled where one batch is read by itself
+	RootingModel *RootingModel // of the days to root of batches like it, filled where flags are asked for
 }
 
 // BatchView is a batch shown whole.

@@ -72,6 +72,9 @@ func (n *Nursery) Batch(ctx context.Context, code string) (models.BatchView, err
 		if err != nil {
 			return models.BatchView{}, err
 		}
+		if err := lendModels(tx, []*models.BatchRecord{record}, now.today); err != nil {
+			return models.BatchView{}, err
+		}
 		return batchView(record, now, nil)
 	})
 }

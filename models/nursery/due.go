@@ -50,6 +50,9 @@ func storiesOn(tx *store.Tx, on, today models.Date) ([]rules.Told, error) {
 	if err != nil {
 		return nil, err
 	}
+	if err := lendModels(tx, records, on); err != nil {
+		return nil, err
+	}
 	return tell(records, on)
 }
 

@@ -59,6 +59,9 @@ func (n *Nursery) remind(tx *store.Tx, now moment, week, on models.Date, schedul
 		now.change.forget()
 		return models.ReminderView{Reminder: found}, err
 	}
+	if _, err := n.fitModels(tx, now); err != nil {
+		return none, err
+	}
 	before, err := lastWeek(tx, week.Add(-1))
 	if err != nil {
 		return none, err

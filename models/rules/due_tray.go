@@ -58,17 +58,18 @@ func warmDay(day models.Date, monthDay string) models.Date {
 func (a *asker) lastLook() models.Date { return models.Later(a.story.LastCheck, a.story.LastLook) }
 
 // checkAsk is asked when a look is due: a first one some days after sticking,
-// and then at the interval of the medium. On an unheated bench that begins when
+// and then at the interval of the medium, or earlier where a model of the days to
+// root says that half of what may still root should have by then. On an unheated bench that begins when
 // it is warm, with one look a month until then. Potting counts as a look.
 func (a *asker) checkAsk() ask {
 	stuck, clock, last := a.record.Sticking.StuckOn, a.clock(), a.lastLook()
 	if last.After(clock) {
-		return a.nextLook(last)
+		return a.earlier(a.nextLook(last), last)
 	}
 	if cold := models.Later(stuck, last).Add(a.CheckEveryCold); cold.Before(clock) {
 		return a.coldLook(models.Later(stuck, last), clock)
 	}
-	return a.firstLook(clock)
+	return a.earlier(a.firstLook(clock), models.Later(stuck, last))
 }
 
 func (a *asker) nextLook(last models.Date) ask {

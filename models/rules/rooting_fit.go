@@ -18,13 +18,11 @@ const tiedWithin = 2
 // best are as good; what hangs on the choice between them is noted.
 func FitOf(p Pool) models.FitGroup {
 	g := models.FitGroup{Key: p.Key, RootingCounts: countsOf(&p), Fits: []models.RootingFit{}, Tied: []string{}, Notes: []string{}}
-	var good []stats.CureFit
-	for _, f := range stats.FitCure(p.Lots()) {
-		g.Fits = append(g.Fits, fitView(&f))
-		if f.OK() {
-			good = append(good, f)
-		}
+	fits := stats.FitCure(p.Lots())
+	for i := range fits {
+		g.Fits = append(g.Fits, fitView(&fits[i]))
 	}
+	good := goodFits(fits)
 	if len(good) == 0 {
 		return g
 	}
@@ -35,6 +33,11 @@ func FitOf(p Pool) models.FitGroup {
 	}
 	g.Notes = fitNotes(tied)
 	return g
+}
+
+// goodFits are those with numbers.
+func goodFits(fits []stats.CureFit) []stats.CureFit {
+	return slices.DeleteFunc(slices.Clone(fits), func(f stats.CureFit) bool { return !f.OK() })
 }
 
 // tiedFits are the best fit and those as good, best first. Where a fit has no

@@ -41,6 +41,7 @@ func TestNothingAskedEveryDayGoesThroughTheWholeHistory(t *testing.T) {
 			},
 			"near codes":     func(tx *store.Tx) (int, error) { return length(tx.NearBatchCodes("TB-0001-2026-4")) },
 			"standing flags": func(tx *store.Tx) (int, error) { return length(tx.StandingFlags()) },
+			"rooting models": func(tx *store.Tx) (int, error) { return length(tx.RootingModels(day("2026-03-01"))) },
 			"allowance": func(tx *store.Tx) (int, error) {
 				_, err := tx.StandRecord(stands[0].CodeKey, day("2026-01-01"))
 				return 1, err
@@ -53,7 +54,7 @@ func TestNothingAskedEveryDayGoesThroughTheWholeHistory(t *testing.T) {
 }
 
 // partial indexes may be gone through: each holds only what is asked for.
-var partial = map[string]bool{"batches_active": true, "batches_to_review": true, "flag_spans_standing": true, "outbox_waiting": true}
+var partial = map[string]bool{"batches_active": true, "batches_to_review": true, "flag_spans_standing": true, "outbox_waiting": true, "rooting_models_standing": true}
 
 // wantNoScan runs a question and asks the database how it goes about each of its
 // statements.
