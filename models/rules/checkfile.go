@@ -8,6 +8,7 @@ import (
 	"io"
 	"slices"
 	"strings"
+	"unicode/utf8"
 
 	"withybed/models"
 )
@@ -40,7 +41,7 @@ var (
 // gone through once and never held whole. Told of each is called now and then with
 // the rows read so far, and may be nil.
 func ReadChecks(from io.Reader, finalAt int, told func(rows int)) (CheckFile, error) {
-	r := checkReader{batches: map[string]*fileBatch{}, days: map[string]models.Date{}, words: map[string]string{}}
+	r := checkReader{batches: map[string]*fileBatch{}, days: map[string]models.Date{}, words: map[string]string{}, keys: map[string]map[string]string{}}
 	if err := r.read(from, told); err != nil {
 		return CheckFile{}, err
 	}
@@ -49,9 +50,11 @@ func ReadChecks(from io.Reader, finalAt int, told func(rows int)) (CheckFile, er
 		all = append(all, b)
 	}
 	slices.SortFunc(all, func(a, b *fileBatch) int { return cmp.Compare(a.id, b.id) })
-	file := CheckFile{Rows: r.rows}
-	for _, b := range all {
-		file.Batches = append(file.Batches, b.watched(&r.faults, finalAt))
+	file := CheckFile{Rows: r.rows, Batches: make([]Watched, 0, len(all)), Warnings: nearlyOne(all)}
+	r.batches = nil
+	for i, b := range all {
+		file.Batches = append(file.Batches, b.watched(&r, finalAt))
+		all[i] = nil // what is read of a long file is held once
 	}
 	if err := r.faults.err(); err != nil {
 		return CheckFile{}, err
@@ -62,6 +65,24 @@ func ReadChecks(from io.Reader, finalAt int, told func(rows int)) (CheckFile, er
 	return file, nil
 }
 
+// nearlyOne tells of names that differ in case only: they may be one batch.
+func nearlyOne(all []*fileBatch) []string {
+	var warnings []string
+	first := make(map[string]string, len(all))
+	for _, b := range all {
+		key := models.NameKey(b.id)
+		if other, there := first[key]; there {
+			warnings = append(warnings, fmt.Sprintf("batches %q and %q are taken as two: write the name alike where they are one", other, b.id))
+			continue
+		}
+		first[key] = b.id
+	}
+	return warnings[:min(len(warnings), mostWarnings)]
+}
+
+// mostWarnings is how many batches are warned of.
+const mostWarnings = 20
+
 // checkReader reads rows. Texts that come again are kept once.
 type checkReader struct {
 	columns map[string]int
@@ -69,6 +90,7 @@ type checkReader struct {
 	batches map[string]*fileBatch
 	days    map[string]models.Date
 	words   map[string]string
+	keys    map[string]map[string]string // by treatment, shared by its batches
 	faults  lineFaults
 }
 
@@ -82,8 +104,11 @@ func (r *checkReader) read(from io.Reader, told func(rows int)) error {
 	if errors.Is(err, io.EOF) {
 		return models.Errorf(models.Malformed, "malformed", "the file of checks is empty: its first line names the columns, such as %s", strings.Join(checkNeeds, ","))
 	}
+	if _, slip := notCSV(err); slip != nil || err == nil && garbled(header) {
+		return models.Errorf(models.Malformed, "malformed", "line 1 of the file of checks is not CSV in UTF-8: save it again as CSV in UTF-8")
+	}
 	if err != nil {
-		return checkFileError(err)
+		return fmt.Errorf("read the file of checks: %w", err)
 	}
 	if err := r.header(header); err != nil {
 		return err
@@ -94,8 +119,12 @@ func (r *checkReader) read(from io.Reader, told func(rows int)) error {
 		if errors.Is(err, io.EOF) {
 			return nil
 		}
+		if line, slip := notCSV(err); slip != nil {
+			r.faults.add(line, "row", nil, "is not CSV: %s", slip)
+			continue
+		}
 		if err != nil {
-			return checkFileError(err)
+			return fmt.Errorf("read the file of checks: %w", err)
 		}
 		line, _ := in.FieldPos(0)
 		if strings.TrimSpace(strings.Join(cells, "")) == "" {
@@ -112,12 +141,18 @@ func (r *checkReader) read(from io.Reader, told func(rows int)) error {
 	}
 }
 
-func checkFileError(err error) error {
+// notCSV is what is wrong with a row that is not CSV, and the line it begins on.
+func notCSV(err error) (line int, slip error) {
 	var parse *csv.ParseError
 	if errors.As(err, &parse) {
-		return models.Errorf(models.Malformed, "malformed", "line %d of the file of checks is not CSV: %s", parse.Line, parse.Err)
+		return parse.StartLine, parse.Err
 	}
-	return fmt.Errorf("read the file of checks: %w", err)
+	return 0, nil
+}
+
+// garbled says that cells are not text in UTF-8, or hold a NUL.
+func garbled(cells []string) bool {
+	return slices.ContainsFunc(cells, func(cell string) bool { return !utf8.ValidString(cell) || strings.ContainsRune(cell, 0) })
 }
 
 // header finds the columns.

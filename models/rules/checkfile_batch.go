@@ -5,7 +5,6 @@ import (
 	"slices"
 	"strconv"
 	"strings"
-	"unicode/utf8"
 
 	"withybed/models"
 	"withybed/models/stats"
@@ -39,15 +38,9 @@ type fileRow struct {
 // row reads one row. One that cannot be read is left out of what its batch is
 // held to, so that one slip is told once.
 func (r *checkReader) row(line int, cells []string) {
-	id := r.text(line, cells, "batch")
-	if id == "" {
-		r.faults.add(line, "batch", nil, "is empty, and must name the batch")
-		return
-	}
-	b := r.batches[id]
+	b := r.batch(line, cells)
 	if b == nil {
-		b = &fileBatch{id: id, line: line}
-		r.batches[id] = b
+		return
 	}
 	known := len(r.faults.fields) + r.faults.more
 	facts := fileFacts{
@@ -68,6 +61,32 @@ func (r *checkReader) row(line int, cells []string) {
 		b.rows = append(b.rows, row)
 	}
 }
+
+// batch is the batch that a row names, or nil where it names none.
+func (r *checkReader) batch(line int, cells []string) *fileBatch {
+	cell := r.cell(cells, "batch")
+	if b := r.batches[cell]; b != nil {
+		return b
+	}
+	id := models.Clean(cell)
+	switch {
+	case garbled(cells[r.columns["batch"]:][:1]):
+		r.faults.add(line, "batch", nil, notText)
+		return nil
+	case id == "":
+		r.faults.add(line, "batch", nil, "is empty, and must name the batch")
+		return nil
+	}
+	b := r.batches[id]
+	if b == nil {
+		id = strings.Clone(id)
+		b = &fileBatch{id: id, line: line}
+		r.batches[id] = b
+	}
+	return b
+}
+
+const notText = "is not text in UTF-8: save the file again as CSV in UTF-8"
 
 // counts reads the totals of a check, of which there are none without one.
 func (r *checkReader) counts(line int, cells []string, row *fileRow) {
@@ -107,6 +126,15 @@ func (b *fileBatch) agree(f *lineFaults, line int, facts fileFacts) {
 			differs(c.name, orNothing(c.value), orNothing(c.first))
 		}
 	}
+	b.first.treatment, b.first.block = oneSpelling(b.first.treatment, facts.treatment), oneSpelling(b.first.block, facts.block)
+}
+
+// oneSpelling is the same of two spellings of a name, whichever came first.
+func oneSpelling(first, other string) string {
+	if models.NameKey(first) != models.NameKey(other) {
+		return first
+	}
+	return min(first, other)
 }
 
 func orNothing(text string) string { return cmp.Or(text, "nothing") }
@@ -126,8 +154,8 @@ func (r *checkReader) text(line int, cells []string, name string) string {
 	if known, ok := r.words[cell]; ok {
 		return known
 	}
-	if !utf8.ValidString(cell) || strings.ContainsRune(cell, 0) {
-		r.faults.add(line, name, nil, "is not text in UTF-8: save the file again as CSV in UTF-8")
+	if garbled([]string{cell}) {
+		r.faults.add(line, name, nil, notText)
 		return ""
 	}
 	clean := strings.Clone(models.Clean(cell))
@@ -171,10 +199,10 @@ func (r *checkReader) count(line int, cells []string, name string, least int) in
 
 // watched puts the rows of a batch in order and turns totals into what each look
 // found.
-func (b *fileBatch) watched(f *lineFaults, finalAt int) Watched {
-	w := Watched{Lot: stats.Lot{ID: b.id, Cuttings: int(b.first.cuttings)}, StuckOn: b.first.stuckOn, Block: b.first.block, FinalAt: finalAt, Keys: map[string]string{}}
+func (b *fileBatch) watched(r *checkReader, finalAt int) Watched {
+	f := &r.faults
+	w := Watched{Lot: stats.Lot{ID: b.id, Cuttings: int(b.first.cuttings)}, StuckOn: b.first.stuckOn, Block: b.first.block, FinalAt: finalAt, Keys: r.keysOf(b.first.treatment)}
 	if b.first.treatment != "" {
-		w.Keys["treatment"] = b.first.treatment
 		w.Treatment = models.NamedTreatment(b.first.treatment)
 	}
 	if !b.first.told() {
@@ -195,6 +223,19 @@ func (b *fileBatch) watched(f *lineFaults, finalAt int) Watched {
 		}
 	}
 	return w
+}
+
+// keysOf are what batches of a treatment are grouped by.
+func (r *checkReader) keysOf(treatment string) map[string]string {
+	keys, known := r.keys[treatment]
+	if !known {
+		keys = map[string]string{}
+		if treatment != "" {
+			keys["treatment"] = treatment
+		}
+		r.keys[treatment] = keys
+	}
+	return keys
 }
 
 // repeats says that a row has the day of the one before it. If it is the same it
