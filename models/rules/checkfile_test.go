@@ -3,6 +3,7 @@ package rules_test
 import (
 	"fmt"
 	"io"
+	"os"
 	"reflect"
 	"runtime"
 	"slices"
@@ -196,6 +197,27 @@ func TestRowsInAnyOrder(t *testing.T) {
 			t.Fatal(diff)
 		}
 	})
+}
+
+// TestTheExampleIsRead reads the file that the pages show.
+func TestTheExampleIsRead(t *testing.T) {
+	from, err := os.Open("../../testdata/checks.csv")
+	if err != nil {
+		t.Fatal(err)
+	}
+	defer func() { _ = from.Close() }()
+	file, err := rules.ReadChecks(from, rules.UsualFinal, nil)
+	if err != nil {
+		t.Fatal(err)
+	}
+	treatments, blocks := map[string]int{}, map[string]int{}
+	for _, w := range file.Batches {
+		treatments[w.Keys["treatment"]]++
+		blocks[w.Block]++
+	}
+	if len(file.Batches) != 13 || treatments["none"] != 7 || treatments["willow water"] != 6 || blocks["17 January"] != 2 {
+		t.Errorf("%v %v", treatments, blocks)
+	}
 }
 
 // FuzzReadChecks never panics, and whatever is read can be.
