@@ -81,7 +81,7 @@ func TestClientLogsAndReads(t *testing.T) {
 		t.Errorf("batch: %+v", again)
 	}
 
-	rate := must(c.RootingRate(ctx, nursery.RootingQuery{By: []string{"taxon", "treatment"}, Stand: "MB-03"}))
+	rate := must(c.RootingRate(ctx, nursery.RootingQuery{RootingPick: nursery.RootingPick{Stand: "MB-03"}, By: []string{"taxon", "treatment"}}))
 	if len(rate.Groups) != 2 || !slices.Equal(rate.By, []string{"taxon", "treatment"}) {
 		t.Errorf("rooting: %+v", rate)
 	}

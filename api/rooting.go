@@ -26,8 +26,8 @@ type WatchedBatches struct {
 	To        models.Date        `query:"to" doc:"Collected on this day or earlier" example:"2026-06-30"`
 }
 
-func (in *WatchedBatches) asked() nursery.RootingQuery {
-	return nursery.RootingQuery{
+func (in *WatchedBatches) pick() nursery.RootingPick {
+	return nursery.RootingPick{
 		On: in.On, Stand: in.Stand, Taxon: in.Taxon, Kind: in.Kind, Treatment: in.Treatment, Medium: in.Medium,
 		Heated: in.Heated, Bench: in.Bench, Season: in.Season, From: in.From, To: in.To,
 	}
@@ -48,57 +48,53 @@ func (in *DrawnLimits) drawing() stats.Drawing {
 	return stats.Drawing{Replicates: in.Replicates, Seed: in.Seed}
 }
 
-type rootingInput struct {
+// RootingQuestion is the input of a question about groups of batches.
+type RootingQuestion struct {
 	GroupedBatches
 	WatchedBatches
 	DrawnLimits
 }
 
-func (in *rootingInput) asked() nursery.RootingQuery {
-	q := in.WatchedBatches.asked()
-	q.By, q.Drawing = in.By, in.drawing()
-	return q
+func (in *RootingQuestion) asked() nursery.RootingQuery {
+	return nursery.RootingQuery{RootingPick: in.pick(), By: in.By, Drawing: in.drawing()}
 }
 
-func (h handlers) rootingRate(ctx context.Context, in *rootingInput) (*answered[models.RateReport], error) {
+func (h handlers) rootingRate(ctx context.Context, in *RootingQuestion) (*answered[models.RateReport], error) {
 	return answer(h.nursery.RootingRate(ctx, in.asked()))
 }
 
-func (h handlers) rootingCurve(ctx context.Context, in *rootingInput) (*answered[models.CurveReport], error) {
-	return answer(h.nursery.RootingCurve(ctx, in.asked()))
-}
-
-func (h handlers) rootingDays(ctx context.Context, in *rootingInput) (*answered[models.DaysReport], error) {
+func (h handlers) rootingDays(ctx context.Context, in *RootingQuestion) (*answered[models.DaysReport], error) {
 	return answer(h.nursery.RootingDays(ctx, in.asked()))
 }
 
 // RootingRate answers what rooted, by group.
 func (c *Client) RootingRate(ctx context.Context, q nursery.RootingQuery) (models.RateReport, error) {
-	return rooting[models.RateReport](ctx, c, "rate", q)
-}
-
-// RootingCurve answers how fast what rooted, by group.
-func (c *Client) RootingCurve(ctx context.Context, q nursery.RootingQuery) (models.CurveReport, error) {
-	return rooting[models.CurveReport](ctx, c, "curve", q)
+	return rooting[models.RateReport](ctx, c, "rate", q.RootingPick, grouped(q)...)
 }
 
 // RootingDays answers how many days to root, by group.
 func (c *Client) RootingDays(ctx context.Context, q nursery.RootingQuery) (models.DaysReport, error) {
-	return rooting[models.DaysReport](ctx, c, "days", q)
+	return rooting[models.DaysReport](ctx, c, "days", q.RootingPick, grouped(q)...)
 }
 
 // rooting asks one of the questions about rooting. Pairs are what it asks beyond
-// the query.
-func rooting[T any](ctx context.Context, c *Client, question string, q nursery.RootingQuery, pairs ...string) (T, error) {
-	report, _, err := get[T](ctx, c, pathOf("rooting", question), asking(append(pairs, rootingPairs(q)...)...))
+// the pick of batches.
+func rooting[T any](ctx context.Context, c *Client, question string, pick nursery.RootingPick, pairs ...string) (T, error) {
+	report, _, err := get[T](ctx, c, pathOf("rooting", question), asking(append(pairs, picked(pick)...)...))
 	return report, err
 }
 
-func rootingPairs(q nursery.RootingQuery) []string {
+func picked(p nursery.RootingPick) []string {
 	return []string{
-		"by", strings.Join(q.By, ","), "on", q.On.String(), "stand", q.Stand, "taxon", q.Taxon, "kind", string(q.Kind),
-		"treatment", q.Treatment, "medium", q.Medium, "heated", q.Heated, "bench", q.Bench, "season", q.Season,
-		"from", q.From.String(), "to", q.To.String(),
-		"replicates", strconv.Itoa(q.Replicates), "seed", strconv.FormatUint(q.Seed, 10),
+		"on", p.On.String(), "stand", p.Stand, "taxon", p.Taxon, "kind", string(p.Kind), "treatment", p.Treatment,
+		"medium", p.Medium, "heated", p.Heated, "bench", p.Bench, "season", p.Season, "from", p.From.String(), "to", p.To.String(),
 	}
+}
+
+func grouped(q nursery.RootingQuery) []string {
+	return append(drawn(q.Drawing), "by", strings.Join(q.By, ","))
+}
+
+func drawn(d stats.Drawing) []string {
+	return []string{"replicates", strconv.Itoa(d.Replicates), "seed", strconv.FormatUint(d.Seed, 10)}
 }

@@ -58,8 +58,10 @@ func Mount(n *nursery.Nursery) func(*Surface) {
 
 		Route(s, reads(models.DeedRead, "list-due", "/v1/due"), h.due)
 		Route(s, reads(models.DeedRead, "show-rooting-rate", "/v1/rooting/rate"), h.rootingRate)
-		Route(s, reads(models.DeedRead, "show-rooting-curve", "/v1/rooting/curve"), h.rootingCurve)
+		Route(s, givesCurve(s, reads(models.DeedRead, "show-rooting-curve", "/v1/rooting/curve")), h.rootingCurve)
 		Route(s, reads(models.DeedRead, "show-rooting-days", "/v1/rooting/days"), h.rootingDays)
+		Route(s, reads(models.DeedRead, "compare-rooting", "/v1/rooting/compare"), h.rootingCompare)
+		Route(s, reads(models.DeedRead, "fit-rooting", "/v1/rooting/fit"), h.rootingFit)
 		Route(s, reads(models.DeedRead, "list-reminders", "/v1/reminders"), h.listReminders)
 		Route(s, reminds(s, models.DeedTend, "make-reminder", "/v1/reminders"), h.makeReminder)
 		Route(s, reads(models.DeedRead, "show-reminder", "/v1/reminders/{week}"), h.showReminder)

@@ -109,6 +109,8 @@ var working = []step{
 	{name: "rooting_of_stand", method: "GET", path: "/v1/rooting/rate?stand=rs-1&taxon=Salix%20scouleriana", status: 200},
 	{name: "rooting_curve", method: "GET", path: "/v1/rooting/curve?treatment=none&medium=perlite&heated=no&replicates=100&seed=2", status: 200},
 	{name: "rooting_days", method: "GET", path: "/v1/rooting/days?by=taxon&season=2025/26&bench=B2&replicates=0", status: 200},
+	{name: "rooting_compared", method: "GET", path: "/v1/rooting/compare?by=medium&stand=MB-03&replicates=0", status: 200},
+	{name: "rooting_fitted", method: "GET", path: "/v1/rooting/fit?by=taxon&kind=hardwood", status: 200},
 	{name: "reminder", method: "POST", path: "/v1/reminders", status: 201, location: "/v1/reminders/2026-01-12"},
 	{name: "reminder_found", method: "POST", path: "/v1/reminders", status: 200, body: `{}`, location: "/v1/reminders/2026-01-12"},
 	{name: "reminder_of_day", method: "POST", path: "/v1/reminders", status: 201, body: `{"on":"2026-01-06"}`, location: "/v1/reminders/2026-01-05"},

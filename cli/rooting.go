@@ -37,7 +37,7 @@ const (
 // newRooting answers both withy rooting and withy rooting rate.
 func newRooting(s *session) *cobra.Command {
 	cmd := newRate(s, "rooting")
-	cmd.AddCommand(newRate(s, "rate"), newCurve(s), newDays(s))
+	cmd.AddCommand(newRate(s, "rate"), newCurve(s), newDays(s), newCompare(s), newFit(s))
 	return cmd
 }
 
@@ -78,11 +78,9 @@ func (a *rootingAsk) settle(ctx context.Context, c *api.Client) (err error) {
 	return nil
 }
 
-// flags are those that pick batches and say how limits are drawn.
+// flags are those that pick batches, of the nursery or of a file.
 func (a *rootingAsk) flags(cmd *cobra.Command) {
 	f := cmd.Flags()
-	f.StringSliceVar(&a.q.By, "by", nil, "what to group by, with commas")
-	complete(cmd, "by", rules.Groupings())
 	dayFlag(cmd, &a.on, "on", "the day it is to speak of; today by default")
 	f.StringVar(&a.q.Stand, "stand", "", "only batches of this stand")
 	f.StringVar(&a.q.Taxon, "taxon", "", "only batches of this taxon")
@@ -104,6 +102,12 @@ func (a *rootingAsk) flags(cmd *cobra.Command) {
 	within(cmd, &a.finalAfter, "final-after", "days after sticking from which a last check in a file is final", 1, 1000)
 }
 
+func (a *rootingAsk) groupFlag(cmd *cobra.Command) {
+	cmd.Flags().StringSliceVar(&a.q.By, "by", nil, "what to group by, with commas")
+	complete(cmd, "by", rules.Groupings())
+}
+
+// drawFlags say how limits are drawn.
 func (a *rootingAsk) drawFlags(cmd *cobra.Command) {
 	a.q.Drawing.Replicates, a.q.Drawing.Seed = usualReplicates, usualSeed
 	within(cmd, &a.q.Drawing.Replicates, "replicates", "how often batches are drawn again for limits; 0 for no limits", 0, mostReplicates)
@@ -188,20 +192,37 @@ func (a *rootingAsk) readSoFar() func(rows int) {
 	return func(rows int) { a.note("%d rows read", rows) }
 }
 
-// report asks a question, of the nursery or of a file, and shows the answer.
-func report[T any](a *rootingAsk, cmd *cobra.Command, far func(*api.Client, context.Context, nursery.RootingQuery) (T, error),
-	near func(context.Context, []rules.Watched, []string, stats.Drawing) (T, error), words func(T)) error {
+// report asks a question, of the nursery or of a file, and uses the answer.
+func report[T any](a *rootingAsk, cmd *cobra.Command, far func(context.Context, *api.Client) (T, error), near func(context.Context) (T, error), use func(T) error) error {
 	return a.ask(cmd, func(ctx context.Context, c *api.Client) error {
-		answer, err := far(c, ctx, a.q)
+		answer, err := far(ctx, c)
 		if err != nil {
 			return err
 		}
-		return show(a.session, answer, words)
+		return use(answer)
 	}, func(ctx context.Context) error {
-		answer, err := near(ctx, a.checks.Batches, a.q.By, a.q.Drawing)
+		answer, err := near(ctx)
 		if err != nil {
 			return err
 		}
-		return show(a.session, answer, words)
+		return use(answer)
 	})
+}
+
+// groupReport is the question of a group of batches: how it is asked of the nursery,
+// and how of a file.
+type groupReport[T any] struct {
+	far  func(*api.Client, context.Context, nursery.RootingQuery) (T, error)
+	near func(context.Context, []rules.Watched, []string, stats.Drawing) (T, error)
+}
+
+func (g groupReport[T]) ask(a *rootingAsk, cmd *cobra.Command, use func(T) error) error {
+	return report(a, cmd,
+		func(ctx context.Context, c *api.Client) (T, error) { return g.far(c, ctx, a.q) },
+		func(ctx context.Context) (T, error) { return g.near(ctx, a.checks.Batches, a.q.By, a.q.Drawing) }, use)
+}
+
+// inWords shows an answer, as JSON or in words.
+func inWords[T any](s *session, words func(T)) func(T) error {
+	return func(answer T) error { return show(s, answer, words) }
 }

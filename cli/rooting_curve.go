@@ -1,54 +1,99 @@
 package cli
 
 import (
+	"cmp"
 	"fmt"
+	"os"
 	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
 	"withybed/api"
 	"withybed/models"
+	"withybed/models/documents"
 	"withybed/models/rules"
 )
 
 func newCurve(s *session) *cobra.Command {
-	a := &rootingAsk{session: s}
+	a := &curveAsk{rootingAsk: rootingAsk{session: s}}
 	cmd := &cobra.Command{
 		Use: "curve", Short: "Show the share rooted and lost, day by day",
 		Long: `Shows the share rooted and the share lost by day, worked out from batches that were
 looked at on different days: a cutting found rooted rooted at some time since the
 look before, and losses compete with rooting. All batches are pooled unless they are
-grouped with --by. Limits come from whole batches drawn again.` + aboutFile,
+grouped with --by. Limits come from whole batches drawn again. With --svg or --png
+it is drawn into a file.` + aboutFile,
 		Example: examples("withy rooting curve --taxon \"Cornus sericea\"", "withy rooting curve --by treatment --season 2025/26",
-			"withy rooting curve --file checks.csv --by treatment --json"),
+			"withy rooting curve --file checks.csv --by treatment --svg curve.svg", "withy rooting curve --file - --json < checks.csv"),
 		Args: takes(), PreRunE: a.prepare,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return report(a, cmd, (*api.Client).RootingCurve, rules.CurveReport, a.curveTables)
+			return groupReport[models.CurveReport]{(*api.Client).RootingCurve, rules.CurveReport}.ask(&a.rootingAsk, cmd, a.use)
 		},
 	}
 	a.flags(cmd)
+	a.groupFlag(cmd)
 	a.drawFlags(cmd)
+	cmd.Flags().StringVar(&a.svg, "svg", "", "draw it into this file as SVG; - is standard output")
+	cmd.Flags().StringVar(&a.png, "png", "", "draw it into this file as PNG; - is standard output")
 	return cmd
 }
 
-func newDays(s *session) *cobra.Command {
-	a := &rootingAsk{session: s}
-	cmd := &cobra.Command{
-		Use: "days", Short: "Show by which day a tenth, half and nine tenths had rooted",
-		Long: `Shows the days by which a tenth, half and nine tenths had rooted, of those stuck and
-of those that rooted, as the stretch between two looks in which that came about,
-with limits. "Not reached" is an answer. All batches are pooled unless they are
-grouped with --by.` + aboutFile,
-		Example: examples("withy rooting days --by taxon", "withy rooting days --by treatment --taxon \"Cornus sericea\"",
-			"withy rooting days --file checks.csv --by treatment"),
-		Args: takes(), PreRunE: a.prepare,
-		RunE: func(cmd *cobra.Command, _ []string) error {
-			return report(a, cmd, (*api.Client).RootingDays, rules.DaysReport, a.daysTable)
-		},
+// curveAsk asks for curves, maybe drawn.
+type curveAsk struct {
+	rootingAsk
+	svg, png string // files to write; - is standard output
+}
+
+func (a *curveAsk) prepare(cmd *cobra.Command, args []string) error {
+	if err := a.rootingAsk.prepare(cmd, args); err != nil {
+		return err
 	}
-	a.flags(cmd)
-	a.drawFlags(cmd)
-	return cmd
+	drawn := a.svg != "" || a.png != ""
+	switch {
+	case drawn && a.json:
+		return usagef("--json does not go with --svg and --png: ask for one of them")
+	case a.svg == "-" && a.png == "-":
+		return usagef("two pictures do not go to standard output: name a file for one of them")
+	case a.png == "-" && a.env.Width > 0:
+		return usagef("a picture is not for a terminal: name a file with --png, or pipe it on")
+	}
+	return nil
+}
+
+// use draws the curves, or tells them.
+func (a *curveAsk) use(r models.CurveReport) error {
+	if a.svg == "" && a.png == "" {
+		return show(a.session, r, a.curveTables)
+	}
+	if err := a.draw(r, a.svg, documents.SVG); err != nil {
+		return err
+	}
+	return a.draw(r, a.png, documents.PNG)
+}
+
+func (a *curveAsk) draw(r models.CurveReport, file string, format documents.Format) error {
+	if file == "" {
+		return nil
+	}
+	picture, err := documents.CurvePicture(r, format)
+	if err != nil {
+		return err
+	}
+	return a.writePicture(picture, file)
+}
+
+// writePicture writes a picture into a file, or onto standard output.
+func (s *session) writePicture(picture []byte, file string) error {
+	if file == "-" {
+		_, err := s.out.Write(picture)
+		return err
+	}
+	if err := os.WriteFile(file, picture, 0o644); err != nil {
+		return usagef("the picture cannot be written: %s", strings.TrimPrefix(err.Error(), "open "))
+	}
+	s.say("The picture is written to %s.", file)
+	return nil
 }
 
 func (s *session) curveTables(r models.CurveReport) {
@@ -69,10 +114,13 @@ func (s *session) curveTables(r models.CurveReport) {
 		s.say("%s", noneSeen(r.On))
 	}
 	s.sayUnseen(unseen)
+	if text := documents.CurveText(r, min(cmp.Or(s.env.Width, usualWidth), usualWidth)); text != "" {
+		_, _ = s.out.WriteString("\n" + documents.Printable(text)) // the writer keeps its error
+	}
 }
 
 func (s *session) curveTable(by []string, c *models.RootingCurve) {
-	s.say("%s: %s, %d stuck, %d rooted, %d lost, %d open.", keyWords(by, c.Key), many(c.Batches, "batch", "batches"), c.Cuttings, c.Rooted, c.Lost, c.Open)
+	s.say("%s: %s.", keyWords(by, c.Key), countWords(&c.RootingCounts))
 	var rows [][]string
 	for _, p := range c.Curve {
 		limits := "-"
@@ -85,7 +133,7 @@ func (s *session) curveTable(by []string, c *models.RootingCurve) {
 	if c.Tau != nil && len(c.Curve) > 0 && c.Curve[len(c.Curve)-1].Day > *c.Tau {
 		s.say("After day %d too few were watched to say anything.", *c.Tau)
 	}
-	s.say("Final rate %s. Half of those stuck rooted %s.", rateWords(&c.Rate), halfWords(c.DaysToRoot.OfStuck.T50.Bracket))
+	s.say("Rate %s. Half of those stuck: %s.", rateWords(&c.Rate), halfWords(c.DaysToRoot.OfStuck.T50.Bracket))
 	for _, note := range c.Notes {
 		s.say("Note: %s.", note)
 	}
@@ -99,46 +147,12 @@ func shareWords(lower, upper float64) string {
 	return percent(100 * lower)
 }
 
-func (s *session) daysTable(r models.DaysReport) {
-	columns := append(keyColumns(r.By), col("OF"), col("A TENTH"), col("HALF"), col("NINE TENTHS"))
-	var rows [][]string
-	unseen := 0
-	for i := range r.Groups {
-		g := &r.Groups[i]
-		unseen += g.WithoutChecks
-		if g.Batches == 0 {
-			continue
-		}
-		blank := make([]string, len(r.By))
-		for _, base := range []struct {
-			key    []string
-			name   string
-			levels models.CurveLevels
-		}{{keyCells(r.By, g.Key), "stuck", g.DaysToRoot.OfStuck}, {blank, "rooted", g.DaysToRoot.OfRooted}} {
-			row := append(append([]string{}, base.key...), base.name)
-			for _, l := range []models.CurveLevel{base.levels.T10, base.levels.T50, base.levels.T90} {
-				row = append(row, halfWords(l.Bracket)+limitWords(l.Limits))
-			}
-			rows = append(rows, row)
-		}
+// countWords are the counts of a group. Those taken out are named where there are
+// any.
+func countWords(c *models.RootingCounts) string {
+	text := fmt.Sprintf("%s, %d stuck, %d rooted, %d lost, %d open", many(c.Batches, "batch", "batches"), c.Cuttings, c.Rooted, c.Lost, c.Open)
+	if c.Withdrawn > 0 {
+		text += fmt.Sprintf(", %d taken out unrooted", c.Withdrawn)
 	}
-	if len(rows) > 0 {
-		s.say("By which day after sticking they had rooted, with 95 %% limits:")
-	}
-	s.table(columns, rows, noneSeen(r.On))
-	for i := range r.Groups {
-		s.notesOf(r.By, r.Groups[i].Key, r.Groups[i].Notes)
-	}
-	s.sayUnseen(unseen)
-}
-
-// limitWords are the limits of a day.
-func limitWords(limits *[2]*int) string {
-	switch {
-	case limits == nil || limits[0] == nil:
-		return ""
-	case limits[1] == nil:
-		return fmt.Sprintf(" (%d or later)", *limits[0])
-	}
-	return fmt.Sprintf(" (%d-%d)", *limits[0], *limits[1])
+	return text
 }

@@ -3,7 +3,6 @@ package cli
 import (
 	"fmt"
 	"strconv"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -26,16 +25,17 @@ treatment and heated by default.` + aboutFile,
 			"withy rooting rate --file checks.csv --by treatment"),
 		Args: takes(), PreRunE: a.prepare,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return report(a, cmd, (*api.Client).RootingRate, rules.RateReport, a.rateTable)
+			return groupReport[models.RateReport]{(*api.Client).RootingRate, rules.RateReport}.ask(a, cmd, inWords(s, a.rateTable))
 		},
 	}
 	a.flags(cmd)
+	a.groupFlag(cmd)
 	a.drawFlags(cmd)
 	return cmd
 }
 
 func (s *session) rateTable(r models.RateReport) {
-	columns := append(keyColumns(r.By), col("BATCHES"), numCol("STUCK"), numCol("ROOTED"), col("RATE"), col("HALF ROOTED"))
+	columns := append(keyColumns(r.By), col("BATCHES"), numCol("STUCK"), numCol("ROOTED"), textCol("RATE"), col("HALF ROOTED"))
 	var rows [][]string
 	unseen := 0
 	for i := range r.Groups {
@@ -50,6 +50,9 @@ func (s *session) rateTable(r models.RateReport) {
 	s.heading("What rooted", r.On, rows)
 	s.table(columns, rows, noneSeen(r.On))
 	for i := range r.Groups {
+		if r.Groups[i].Batches == 0 {
+			continue // they are told together
+		}
 		s.notesOf(r.By, r.Groups[i].Key, append(spreadNotes(&r.Groups[i]), r.Groups[i].Notes...))
 	}
 	s.sayUnseen(unseen)
@@ -77,31 +80,6 @@ func (s *session) sayUnseen(unseen int) {
 	if unseen > 0 {
 		s.say("%s stuck, and nobody has looked at the roots yet: in no number here.", many(unseen, "more batch was", "more batches were"))
 	}
-}
-
-// keyColumns are the columns of what groups are grouped by.
-func keyColumns(by []string) []column {
-	var columns []column
-	for _, name := range by {
-		columns = append(columns, textCol(strings.ToUpper(name)))
-	}
-	return columns
-}
-
-func keyCells(by []string, key models.RootingKey) []string {
-	var cells []string
-	for _, name := range by {
-		cells = append(cells, strings.ReplaceAll(key[name], "_", " "))
-	}
-	return cells
-}
-
-// keyWords names a group in a sentence.
-func keyWords(by []string, key models.RootingKey) string {
-	if len(by) == 0 {
-		return "all batches"
-	}
-	return strings.Join(keyCells(by, key), ", ")
 }
 
 // notesOf says what is to be known of a group.

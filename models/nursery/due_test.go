@@ -97,7 +97,7 @@ func TestRootingByGroup(t *testing.T) {
 				h.t.Errorf("%+v", group)
 			}
 		}
-		early, err := h.RootingRate(h.ctx, nursery.RootingQuery{By: []string{"taxon"}, On: date("2026-01-31"), Stand: "tb-02"})
+		early, err := h.RootingRate(h.ctx, nursery.RootingQuery{RootingPick: nursery.RootingPick{On: date("2026-01-31"), Stand: "tb-02"}, By: []string{"taxon"}})
 		if must(h, early, err); len(early.Groups) != 1 || early.Groups[0].WithoutChecks != 1 {
 			h.t.Errorf("before the look: %+v", early)
 		}
@@ -105,7 +105,7 @@ func TestRootingByGroup(t *testing.T) {
 		if e := models.AsError(err); e == nil || e.Kind == models.Internal {
 			h.t.Errorf("by weather: %v", err)
 		}
-		_, err = h.RootingRate(h.ctx, nursery.RootingQuery{Stand: "TB-3"})
+		_, err = h.RootingRate(h.ctx, nursery.RootingQuery{RootingPick: nursery.RootingPick{Stand: "TB-3"}})
 		h.refused(err, models.Unknown, "unknown-stand")
 	})
 }

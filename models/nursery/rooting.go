@@ -9,10 +9,9 @@ import (
 	"withybed/models/store"
 )
 
-// RootingQuery picks batches whose rooting is asked about, says how they are
-// grouped, and how limits are drawn.
-type RootingQuery struct {
-	By        []string    // some of rules.Groupings
+// RootingPick picks batches whose rooting is asked about, and the day they are
+// judged on.
+type RootingPick struct {
 	On        models.Date // today by default
 	Stand     string
 	Taxon     string
@@ -24,13 +23,21 @@ type RootingQuery struct {
 	Season    string // as in 2025/26
 	From      models.Date
 	To        models.Date // of collection
+
+	people bool // who stuck them matters, and is shown as codes alone
+}
+
+// RootingQuery picks batches, says how they are grouped, and how limits are drawn.
+type RootingQuery struct {
+	RootingPick
+	By []string // some of rules.Groupings
 	stats.Drawing
 }
 
 // RootingRate answers what rooted, by group; by rules.DefaultGrouping where none
 // is asked for, since what was treated or heated is not pooled with what was not.
 func (n *Nursery) RootingRate(ctx context.Context, q RootingQuery) (models.RateReport, error) {
-	batches, on, err := n.watch(ctx, q)
+	batches, on, err := n.watch(ctx, q.RootingPick)
 	if err != nil {
 		return models.RateReport{}, err
 	}
@@ -44,7 +51,7 @@ func (n *Nursery) RootingRate(ctx context.Context, q RootingQuery) (models.RateR
 
 // RootingCurve answers how fast what rooted, by group.
 func (n *Nursery) RootingCurve(ctx context.Context, q RootingQuery) (models.CurveReport, error) {
-	batches, on, err := n.watch(ctx, q)
+	batches, on, err := n.watch(ctx, q.RootingPick)
 	if err != nil {
 		return models.CurveReport{}, err
 	}
@@ -55,7 +62,7 @@ func (n *Nursery) RootingCurve(ctx context.Context, q RootingQuery) (models.Curv
 
 // RootingDays answers how many days to root, by group.
 func (n *Nursery) RootingDays(ctx context.Context, q RootingQuery) (models.DaysReport, error) {
-	batches, on, err := n.watch(ctx, q)
+	batches, on, err := n.watch(ctx, q.RootingPick)
 	if err != nil {
 		return models.DaysReport{}, err
 	}
@@ -64,23 +71,42 @@ func (n *Nursery) RootingDays(ctx context.Context, q RootingQuery) (models.DaysR
 	return report, err
 }
 
-// watch reads the batches of a query as their rooting is judged, with the day they
-// are judged on. What is then worked out needs the database no more.
-func (n *Nursery) watch(ctx context.Context, q RootingQuery) (batches []rules.Watched, on models.Date, err error) {
-	batches, err = read(ctx, n, func(tx *store.Tx, now moment) ([]rules.Watched, error) {
-		on = now.dayOr(q.On)
-		records, err := stuckBatches(tx, q)
-		if err != nil {
-			return nil, err
-		}
-		return watchAll(records, on, now.Settings)
-	})
-	return rules.Having(batches, q.having()), on, err
+// RootingFit answers which model the days to root follow: of all batches pooled,
+// and by group where that is asked for.
+func (n *Nursery) RootingFit(ctx context.Context, pick RootingPick, by []string) (models.FitReport, error) {
+	batches, on, err := n.watch(ctx, pick)
+	if err != nil {
+		return models.FitReport{}, err
+	}
+	report, err := rules.FitReport(ctx, batches, by)
+	report.On = on
+	return report, err
 }
 
-// stuckBatches reads the batches of a query that were stuck.
-func stuckBatches(tx *store.Tx, q RootingQuery) ([]*models.BatchRecord, error) {
-	filter, err := batchFilter(tx, BatchQuery{Stand: q.Stand, Taxon: q.Taxon, Kind: q.Kind, Bench: q.Bench, From: q.From, To: q.To})
+// watch reads the batches of a pick as their rooting is judged, with the day they
+// are judged on. The transaction ends with the reading: replaying batches and all
+// that is worked out from them holds nobody up.
+func (n *Nursery) watch(ctx context.Context, pick RootingPick) ([]rules.Watched, models.Date, error) {
+	var on models.Date
+	var set models.Settings
+	records, err := read(ctx, n, func(tx *store.Tx, now moment) ([]*models.BatchRecord, error) {
+		on, set = now.dayOr(pick.On), now.Settings
+		records, err := stuckBatches(tx, pick)
+		if err != nil || !pick.people {
+			return records, err
+		}
+		return records, now.veilStuckBy(records)
+	})
+	if err != nil {
+		return nil, on, err
+	}
+	batches, err := watchAll(ctx, records, on, &set.Thresholds)
+	return rules.Having(batches, pick.having()), on, err
+}
+
+// stuckBatches reads the batches of a pick that were stuck.
+func stuckBatches(tx *store.Tx, pick RootingPick) ([]*models.BatchRecord, error) {
+	filter, err := batchFilter(tx, BatchQuery{Stand: pick.Stand, Taxon: pick.Taxon, Kind: pick.Kind, Bench: pick.Bench, From: pick.From, To: pick.To})
 	if err != nil {
 		return nil, err
 	}
@@ -88,14 +114,16 @@ func stuckBatches(tx *store.Tx, q RootingQuery) ([]*models.BatchRecord, error) {
 	return tx.EveryBatchRecord(filter)
 }
 
-func watchAll(records []*models.BatchRecord, on models.Date, set models.Settings) ([]rules.Watched, error) {
+func watchAll(ctx context.Context, records []*models.BatchRecord, on models.Date, t *models.Thresholds) ([]rules.Watched, error) {
 	all := make([]rules.Watched, 0, len(records))
 	for _, r := range records {
-		w, ok, err := rules.Watch(r, on, &set.Thresholds)
-		if err != nil {
+		w, ok, err := rules.Watch(r, on, t)
+		switch {
+		case err != nil:
 			return nil, err
-		}
-		if ok {
+		case ctx.Err() != nil:
+			return nil, ctx.Err()
+		case ok:
 			all = append(all, w)
 		}
 	}
@@ -103,7 +131,7 @@ func watchAll(records []*models.BatchRecord, on models.Date, set models.Settings
 }
 
 // having are the values asked for that a batch's entries tell.
-func (q *RootingQuery) having() map[string]string {
+func (q *RootingPick) having() map[string]string {
 	values := map[string]string{}
 	for name, value := range map[string]string{
 		"treatment": q.Treatment, "medium": q.Medium, "heated": q.Heated, "season": q.Season,

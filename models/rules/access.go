@@ -31,3 +31,12 @@ func Access(caller models.Caller, deed models.Deed) error {
 	}
 	return models.Errorf(models.Forbidden, "not-for-role", "this needs the token of a %s, and this token is a %s's: ask the coordinator", models.OneOf(may), caller.Role)
 }
+
+// MayComparePeople refuses a comparison of who stuck cuttings to anyone but leads,
+// coordinators and the nursery itself.
+func MayComparePeople(caller models.Caller) error {
+	if caller.Role == "" || caller.Is(models.Lead, models.Coordinator) {
+		return nil
+	}
+	return models.Errorf(models.Forbidden, "not-for-role", "people are compared for leads and coordinators alone, and this token is a %s's: ask one of them", caller.Role)
+}

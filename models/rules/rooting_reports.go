@@ -45,6 +45,31 @@ func DaysReport(ctx context.Context, batches []Watched, by []string, draw stats.
 	return models.DaysReport{By: names, Groups: groups}, err
 }
 
+// FitReport is the fits of all batches pooled, and of each group where they are
+// grouped. It fails as RateReport does.
+func FitReport(ctx context.Context, batches []Watched, by []string) (models.FitReport, error) {
+	names, groups, err := eachPool(batches, by, func(p Pool) (models.FitGroup, error) { return fitGroup(p), ctx.Err() })
+	if err != nil || len(names) == 0 {
+		return models.FitReport{By: []string{}, FitGroup: firstOf(groups)}, err
+	}
+	all := Pool{Key: models.RootingKey{}, Batches: batches}
+	return models.FitReport{By: names, Groups: groups, FitGroup: fitGroup(all)}, ctx.Err()
+}
+
+func firstOf(groups []models.FitGroup) (first models.FitGroup) {
+	if len(groups) > 0 {
+		first = groups[0]
+	}
+	return first
+}
+
+// fitGroup is the fits of a pool, and over what it goes.
+func fitGroup(p Pool) models.FitGroup {
+	g := FitOf(p)
+	g.Notes = append(g.Notes, judgePool(&p, stats.Drawing{}).poolingNotes()...)
+	return g
+}
+
 // eachPool works on every group of batches in turn.
 func eachPool[T any](batches []Watched, by []string, work func(Pool) (T, error)) (names []string, groups []T, err error) {
 	if names, err = groupingNames(by); err != nil {
