@@ -50,9 +50,7 @@ func (t *trial) rateOf(ctx context.Context, a *trialArm) (stats.Rate, bool, erro
 func (a *trialArm) shares() []stats.Share {
 	shares := make([]stats.Share, len(a.batches))
 	for i := range a.batches {
-		b := &a.batches[i]
-		known := b.Lot.Until(b.FinalAt)
-		shares[i] = stats.Share{Rooted: known.Rooted(), Stuck: b.Lot.Cuttings}
+		shares[i] = a.batches[i].share()
 	}
 	return shares
 }

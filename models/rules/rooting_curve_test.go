@@ -45,7 +45,7 @@ func TestRateByItsMethod(t *testing.T) {
 	lifted := lot("l", 20, 84, 9, 3)
 	lifted.Lot.Looks[0].Withdrawn = 4
 	closed := lot("a", 20, 28, 4, 1, 84, 6, 3)
-	late := lot("b", 20, 50, 10, 0, 120, 5, 0)
+	late := lot("b", 20, 50, 9, 0, 88, 1, 0, 120, 5, 0)
 	cases := []struct {
 		name     string
 		batches  []rules.Watched
@@ -55,8 +55,8 @@ func TestRateByItsMethod(t *testing.T) {
 		limits   bool
 	}{
 		{"one batch stands for itself", []rules.Watched{lot("a", 20, 14, 2, 1, 21, 8, 0, 28, 4, 1, 42, 1, 0)}, models.OneBatch, 0.75, 42, true},
-		{"all watched to the end", []rules.Watched{closed, lot("c", 30, 90, 0, 30), lot("e", 10, 84, 5, 5)}, models.CrudeClosed, 15.0 / 60, 84, true},
-		{"what rooted after the day is left out", []rules.Watched{closed, late}, models.CrudeClosed, 20.0 / 40, 84, true},
+		{"all watched to the end", []rules.Watched{closed, lot("c", 30, 90, 9, 21), lot("e", 10, 84, 5, 5)}, models.CrudeClosed, 24.0 / 60, 84, true},
+		{"what rooted after the look that covers the day is left out", []rules.Watched{closed, late}, models.CrudeClosed, 20.0 / 40, 84, true},
 		{"declared finished with nothing left", []rules.Watched{closed, done}, models.CrudeClosed, 22.0 / 40, 84, true},
 		{"declared finished with some left is open", []rules.Watched{closed, finished}, models.AtDay, 0, 0, false},
 		{"nothing left is not closed", []rules.Watched{closed, lot("x", 20, 20, 20, 0)}, models.AtDay, 0, 0, false},
@@ -203,5 +203,27 @@ func TestPoolingIsSaid(t *testing.T) {
 	}
 	if notes = strings.Join(rateOf(t, batches[0], batches[1]).Notes, "\n"); !strings.Contains(notes, "pooled over 2 treatments") || strings.Contains(notes, "p =") {
 		t.Errorf("notes of two batches %q", notes)
+	}
+}
+
+// TestSpreadBetweenBatches has Crowder's plates (1978, Appl Stat 27:34-37), all
+// counted on one day, and batches that are open on different ones.
+func TestSpreadBetweenBatches(t *testing.T) {
+	x := []int{10, 23, 23, 26, 17, 5, 53, 55, 32, 46, 10, 8, 10, 8, 23, 0, 3, 22, 15, 32, 3}
+	n := []int{39, 62, 81, 51, 39, 6, 74, 72, 51, 79, 13, 16, 30, 28, 45, 4, 12, 41, 30, 51, 7}
+	var plates []rules.Watched
+	for i := range x {
+		plates = append(plates, lot(fmt.Sprint(i), n[i], 28, x[i], 0))
+	}
+	o := rateOf(t, plates...).Overdispersion
+	if o.Status != "estimated" || o.Batches != 21 || math.Abs(*o.Rho-.081572) > 5e-4 || math.Abs(*o.LogLikelihood+64.516283) > 1e-4 {
+		t.Errorf("%+v", o)
+	}
+	closed := []rules.Watched{lot("a", 30, 90, 10, 0), lot("b", 30, 90, 20, 0), lot("c", 30, 20, 1, 0)}
+	if o = rateOf(t, closed...).Overdispersion; o.Batches != 2 || o.LeftOut != 1 || o.Rho == nil {
+		t.Errorf("two closed and one young: %+v", o)
+	}
+	if o = rateOf(t, lot("a", 30, 20, 10, 0), lot("b", 30, 21, 20, 0)).Overdispersion; o.Status != "not_estimable" || o.Reason == "" || o.LeftOut != 2 {
+		t.Errorf("two young: %+v", o)
 	}
 }

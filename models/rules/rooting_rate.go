@@ -53,8 +53,7 @@ func (j *judged) shares() []stats.Share {
 	for i := range j.pool.Batches {
 		b := &j.pool.Batches[i]
 		if b.Lot.Seen() {
-			known := b.Lot.Until(b.FinalAt)
-			shares = append(shares, stats.Share{Rooted: known.Rooted(), Stuck: b.Lot.Cuttings})
+			shares = append(shares, b.share())
 		}
 	}
 	return shares

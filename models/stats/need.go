@@ -1,0 +1,167 @@
+package stats
+
+import (
+	"math"
+	"sort"
+
+	"gonum.org/v1/gonum/mathext"
+	"gonum.org/v1/gonum/stat/distuv"
+)
+
+// MostCuttings is the largest number a need is looked for; beyond, it is out of
+// reach.
+const MostCuttings = 100_000
+
+const assuranceSlack = 1e-9 // how far below an assurance still reaches it
+
+// AtLeast is the chance that of n cuttings in one lot a number or more root, where
+// lots differ around a mean rate with the correlation rho of two cuttings: the tail
+// of a beta-binomial law (Skellam 1948, J R Stat Soc B 10:257-261), of a binomial
+// one where rho is 0.
+func AtLeast(wanted, n int, mean, rho float64) float64 {
+	switch {
+	case wanted <= 0:
+		return 1
+	case wanted > n || !(mean > 0):
+		return 0
+	case mean >= 1:
+		return 1
+	case rho < pooledRho:
+		return mathext.RegIncBeta(float64(wanted), float64(n-wanted+1), mean)
+	}
+	a, b := mean*(1-rho)/rho, (1-mean)*(1-rho)/rho
+	if 2*wanted > n {
+		return min(1, betaBinomialSum(n, wanted, n, a, b))
+	}
+	return max(0, 1-betaBinomialSum(n, 0, wanted-1, a, b))
+}
+
+// betaBinomialSum adds up the chances of from to to of n, each from the one before:
+// choose(n, k) B(k+a, n-k+b) ÷ B(a, b).
+func betaBinomialSum(n, from, to int, a, b float64) float64 {
+	log := choicesLog(n, from) + betaLog(a+float64(from), b+float64(n-from)) - betaLog(a, b)
+	sum := 0.0
+	for k := from; k <= to; k++ {
+		sum += math.Exp(log)
+		log += math.Log(float64(n-k)/float64(k+1)) + math.Log((float64(k)+a)/(float64(n-k-1)+b))
+	}
+	return sum
+}
+
+// CuttingsNeeded is the smallest number of cuttings in one lot of which a wanted
+// number root with a chance of assurance, where lots differ around a mean rate with
+// the correlation rho. Ok is false where that many are out of reach.
+func CuttingsNeeded(wanted int, mean, rho, assurance float64) (n int, ok bool) {
+	return smallest(wanted, assurance, func(n int) float64 { return AtLeast(wanted, n, mean, rho) })
+}
+
+// CuttingsNeededOver is CuttingsNeeded with the cuttings spread evenly over a
+// number of lots that differ by themselves: the more lots, the fewer it takes.
+func CuttingsNeededOver(lots, wanted int, mean, rho, assurance float64) (n int, ok bool) {
+	if lots <= 1 {
+		return CuttingsNeeded(wanted, mean, rho, assurance)
+	}
+	return smallest(wanted, assurance, func(n int) float64 { return atLeastOver(lots, wanted, n, mean, rho) })
+}
+
+// smallest is the least n from wanted on with a chance of assurance; the chance
+// never falls as n rises.
+func smallest(wanted int, assurance float64, chance func(n int) float64) (n int, ok bool) {
+	if wanted <= 0 {
+		return 0, true
+	}
+	reaches := func(n int) bool { return chance(n) >= assurance-assuranceSlack }
+	low, high := wanted, wanted
+	for !reaches(high) {
+		if high >= MostCuttings {
+			return 0, false
+		}
+		low, high = high+1, min(2*high, MostCuttings)
+	}
+	return low + sort.Search(high-low, func(i int) bool { return reaches(low + i) }), true
+}
+
+// atLeastOver adds up lots of a number of cuttings as equal as can be.
+func atLeastOver(lots, wanted, n int, mean, rho float64) float64 {
+	sum := []float64{1}
+	for i := range lots {
+		size := n / lots
+		if i < n%lots {
+			size++
+		}
+		sum = convolved(sum, BetaBinomialCounts(size, mean, rho), wanted)
+	}
+	short := 0.0
+	for k := range min(wanted, len(sum)) {
+		short += sum[k]
+	}
+	return max(0, 1-short)
+}
+
+// convolved are the chances of the sum of two counts, below a number only.
+func convolved(a, b []float64, below int) []float64 {
+	sum := make([]float64, min(below, len(a)+len(b)-1))
+	for i, x := range a {
+		for j := 0; j < len(b) && i+j < len(sum); j++ {
+			sum[i+j] += x * b[j]
+		}
+	}
+	return sum
+}
+
+// Power of a test between two arms: a two-sided level of 5 %.
+const (
+	testLevel     = 0.95
+	mostPerArm    = 2000 // batches an arm that are looked for
+	leastBatchArm = 2
+)
+
+// BatchesPerArm is the smallest number of lots each arm needs for a difference of
+// two rates to be found with a power, at a two-sided level of 5 %: the test is
+// Student's t of 2B-2 degrees of freedom over lots of n cuttings each, whose
+// variance is v = [p1(1-p1) + p0(1-p0)] [1+(n-1)rho] ÷ n, with the noncentrality
+// (p1-p0) ÷ √(v/B). Name the difference that matters, never the one seen. Ok is
+// false where it takes more than 2,000, or there is no difference.
+//
+// Donner & Klar (2000), Design and Analysis of Cluster Randomization Trials, ch. 5.
+func BatchesPerArm(p1, p0 float64, cuttings int, rho, power float64) (batches int, ok bool) {
+	v := (p1*(1-p1) + p0*(1-p0)) * (1 + float64(cuttings-1)*rho) / float64(cuttings)
+	if p1 == p0 || cuttings < 1 || !(v >= 0) {
+		return 0, false
+	}
+	found := func(b int) bool {
+		if v == 0 {
+			return true
+		}
+		return TPower(math.Abs(p1-p0)/math.Sqrt(v/float64(b)), 2*b-2) >= power-assuranceSlack
+	}
+	if !found(mostPerArm) {
+		return 0, false
+	}
+	return leastBatchArm + sort.Search(mostPerArm-leastBatchArm, func(i int) bool { return found(leastBatchArm + i) }), true
+}
+
+// TPower is the chance that Student's t of df degrees of freedom with a
+// noncentrality is beyond its two-sided 5 % quantile q:
+// 1 - ∫ [Φ(qs-δ) - Φ(-qs-δ)] f(s) ds, with s the root of chi-squared over df
+// (Johnson, Kotz & Balakrishnan 1995, Continuous Univariate Distributions 2, ch. 31).
+func TPower(noncentrality float64, df int) float64 {
+	q, nu := quantile(testLevel, df), float64(df)
+	chi := distuv.ChiSquared{K: nu}
+	low, high := max(1e-9, 1-12/math.Sqrt(2*nu)), 1+12/math.Sqrt(2*nu)
+	const steps = 2000 // Simpson's rule
+	width, inside := (high-low)/steps, 0.0
+	for i := range steps + 1 {
+		s := low + float64(i)*width
+		weight := 2.0 + 2*float64(i%2)
+		if i == 0 || i == steps {
+			weight = 1
+		}
+		density := 2 * nu * s * math.Exp(chi.LogProb(nu*s*s))
+		inside += weight * density * (normalBelow(q*s-noncentrality) - normalBelow(-q*s-noncentrality))
+	}
+	return min(1, max(0, 1-inside*width/3))
+}
+
+// normalBelow is the normal distribution function, exact in its lower tail.
+func normalBelow(z float64) float64 { return math.Erfc(-z/math.Sqrt2) / 2 }
