@@ -46,7 +46,7 @@ func keyWords(by []string, key models.RootingKey) string {
 func keyPart(name, value string) string {
 	switch {
 	case value == rules.NotRecorded:
-		return name + " " + value
+		return strings.Replace(name, "heated", "heat", 1) + " " + value
 	case name == "treatment" && value == models.NoTreatment:
 		return "no treatment"
 	case name == "heated" && value == "yes":

@@ -118,7 +118,9 @@ func spreadNotes(g *models.RateGroup) []string {
 		notes = append(notes, fmt.Sprintf("batches differ: two cuttings of a batch are alike by %.2f (rho)", *o.Rho))
 	}
 	if c := g.RateCensored; c != nil && c.Estimate != nil && g.Rate.Estimate != nil {
-		notes = append(notes, fmt.Sprintf("if those thrown out had only been out of sight, the rate would be %s and not %s", percent(100**c.Estimate), percent(100**g.Rate.Estimate)))
+		if was, would := percent(100**g.Rate.Estimate), percent(100**c.Estimate); was != would {
+			notes = append(notes, fmt.Sprintf("if those thrown out had only been out of sight, the rate would be %s and not %s", would, was))
+		}
 	}
 	return notes
 }

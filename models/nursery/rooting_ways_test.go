@@ -274,9 +274,6 @@ func (h *house) addTrays(tx *store.Tx, first *models.BatchRecord, from, to int) 
 		return err
 	}
 	for i, r := range records {
-		if err := tx.AddSticking(*r.Sticking); err != nil {
-			return err
-		}
 		if err := h.addLooks(tx, r.ID, from+i); err != nil {
 			return err
 		}
@@ -287,7 +284,7 @@ func (h *house) addTrays(tx *store.Tx, first *models.BatchRecord, from, to int) 
 // addLooks are four looks at a batch, on days of its own.
 func (h *house) addLooks(tx *store.Tx, batch string, i int) error {
 	for k := range 4 {
-		rooted := (k+1)*4 + i%(5*(k+1))
+		rooted := (k + 1) * (8 + i%20) / 4
 		c := models.Check{ID: fmt.Sprintf("%s-%d", batch, k), BatchID: batch, CheckedOn: date("2025-10-02").Add(14*(k+1) + i%13), Rooted: &rooted, Entry: 100 + k, EnteredAt: h.at}
 		if err := tx.AddCheck(c); err != nil {
 			return err
