@@ -112,6 +112,7 @@ func Compare(ctx context.Context, batches []Watched, ask CompareAsk) (models.Com
 	if err := t.answer(ctx, &c); err != nil {
 		return models.Comparison{}, err
 	}
+	c.Need = t.need(ask.Difference, c.Arms)
 	c.Notes = t.notes()
 	return c, nil
 }

@@ -199,3 +199,20 @@ func TestComparisonsAreAnswerable(t *testing.T) {
 		}
 	})
 }
+
+// TestBatchesForADifference plans with the size of the batches there are, and the
+// usual likeness where few batches tell none: .60 against .75 in batches of 30 takes
+// 18.
+func TestBatchesForADifference(t *testing.T) {
+	batches := []rules.Watched{inArm(lot("a", 30, 84, 18, 0), "a", ""), inArm(lot("b", 30, 84, 20, 0), "b", "")}
+	c := compare(t, rules.CompareAsk{Difference: .15}, batches...)
+	if c.Need == nil || c.Need.Batches == nil || *c.Need.Batches != 18 || c.Need.Rho != .08 || c.Need.Cuttings != 30 {
+		t.Errorf("%+v", c.Need)
+	}
+	if c = compare(t, rules.CompareAsk{}, batches...); c.Need != nil {
+		t.Error("a need of no difference")
+	}
+	if c = compare(t, rules.CompareAsk{Difference: .0001}, batches...); c.Need.Batches != nil {
+		t.Errorf("out of reach, and %d batches", *c.Need.Batches)
+	}
+}
