@@ -26,7 +26,7 @@ var mayDo = map[string]string{
 	"show-sheet": "rvlcm", "list-others-cuts": "rvlcm",
 
 	"list-batches": "rvlc", "show-batch": "rvlc", "list-due": "rvlc", "show-rooting-rate": "rvlc", "show-rooting-curve": "rvlc", "show-rooting-days": "rvlc",
-	"compare-rooting": "rvlc", "fit-rooting": "rvlc",
+	"compare-rooting": "rvlc", "fit-rooting": "rvlc", "forecast-rooting": "rvlc", "calibrate-rooting": "rvlc",
 	"list-reminders": "rvlc", "show-reminder": "rvlc",
 
 	"log-batch": "vlc", "log-day": "vlc", "stick-batch": "vlc", "move-cuttings": "vlc", "check-batch": "vlc",

@@ -62,6 +62,8 @@ func Mount(n *nursery.Nursery) func(*Surface) {
 		Route(s, reads(models.DeedRead, "show-rooting-days", "/v1/rooting/days"), h.rootingDays)
 		Route(s, reads(models.DeedRead, "compare-rooting", "/v1/rooting/compare"), h.rootingCompare)
 		Route(s, reads(models.DeedRead, "fit-rooting", "/v1/rooting/fit"), h.rootingFit)
+		Route(s, reads(models.DeedRead, "forecast-rooting", "/v1/rooting/forecast"), h.rootingForecast)
+		Route(s, reads(models.DeedRead, "calibrate-rooting", "/v1/rooting/calibration"), h.rootingCalibration)
 		Route(s, reads(models.DeedRead, "list-reminders", "/v1/reminders"), h.listReminders)
 		Route(s, reminds(s, models.DeedTend, "make-reminder", "/v1/reminders"), h.makeReminder)
 		Route(s, reads(models.DeedRead, "show-reminder", "/v1/reminders/{week}"), h.showReminder)

@@ -37,7 +37,7 @@ const (
 // newRooting answers both withy rooting and withy rooting rate.
 func newRooting(s *session) *cobra.Command {
 	cmd := newRate(s, "rooting")
-	cmd.AddCommand(newRate(s, "rate"), newCurve(s), newDays(s), newCompare(s), newFit(s))
+	cmd.AddCommand(newRate(s, "rate"), newCurve(s), newDays(s), newCompare(s), newFit(s), newForecast(s), newCalibration(s))
 	return cmd
 }
 

@@ -1,0 +1,23 @@
+package api
+
+import (
+	"context"
+	"strconv"
+
+	"withybed/models"
+	"withybed/models/nursery"
+)
+
+type calibrationInput struct {
+	WatchedBatches
+	Origins int `query:"origins" minimum:"1" maximum:"10000" default:"500" doc:"How many looks to make forecasts from, the newest" example:"500"`
+}
+
+func (h handlers) rootingCalibration(ctx context.Context, in *calibrationInput) (*answered[models.Calibration], error) {
+	return answer(h.nursery.RootingCalibration(ctx, nursery.CalibrationQuery{RootingPick: in.pick(), Origins: in.Origins}))
+}
+
+// RootingCalibration answers how good forecasts were.
+func (c *Client) RootingCalibration(ctx context.Context, q nursery.CalibrationQuery) (models.Calibration, error) {
+	return rooting[models.Calibration](ctx, c, "calibration", q.RootingPick, "origins", strconv.Itoa(q.Origins))
+}

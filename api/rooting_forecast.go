@@ -1,0 +1,29 @@
+package api
+
+import (
+	"context"
+	"strconv"
+	"strings"
+
+	"withybed/models"
+	"withybed/models/nursery"
+)
+
+type forecastInput struct {
+	WatchedBatches
+	Batch  []string `query:"batch" maxItems:"100" doc:"Only these batches, by code, separated by commas" example:"[\"MB-03-2026-7\"]"`
+	Wanted int      `query:"wanted" minimum:"0" maximum:"10000000" doc:"Rooted cuttings wanted of each batch; four fifths of the expected final number without it" example:"40"`
+}
+
+func (h handlers) rootingForecast(ctx context.Context, in *forecastInput) (*answered[models.ForecastReport], error) {
+	return answer(h.nursery.RootingForecast(ctx, nursery.ForecastQuery{RootingPick: in.pick(), Batches: in.Batch, Wanted: in.Wanted}))
+}
+
+// RootingForecast answers what is expected of open batches.
+func (c *Client) RootingForecast(ctx context.Context, q nursery.ForecastQuery) (models.ForecastReport, error) {
+	pairs := []string{"batch", strings.Join(q.Batches, ",")}
+	if q.Wanted > 0 {
+		pairs = append(pairs, "wanted", strconv.Itoa(q.Wanted))
+	}
+	return rooting[models.ForecastReport](ctx, c, "forecast", q.RootingPick, pairs...)
+}
