@@ -104,7 +104,7 @@ func newRoot(s *session) *cobra.Command {
 		&cobra.Group{ID: groupBatches, Title: "Batches:"},
 		&cobra.Group{ID: groupRunning, Title: "Running it:"})
 	add(root, groupStands, newTaxon(s), newStand(s), newSurvey(s), newSheet(s))
-	add(root, groupBatches, newBatch(s), newCheck(s), newPot(s), newDue(s), newRemind(s), newRooting(s), newQueue(s))
+	add(root, groupBatches, newBatch(s), newCheck(s), newPot(s), newDue(s), newRemind(s), newRooting(s), newStats(s), newQueue(s))
 	add(root, groupRunning, newDemo(s), newNursery(s), newPerson(s), newChanges(s), newServe(s), newToken(s), newMigrate(s), newMail(s), newHealth(s))
 	root.SetHelpCommandGroupID(groupRunning)
 	root.SetCompletionCommandGroupID(groupRunning)

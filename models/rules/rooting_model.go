@@ -145,21 +145,6 @@ func NewModels(fitted, standing []models.RootingModel) (added []models.RootingMo
 	return added, ended
 }
 
-// halfDay is the day after sticking by which half of the cuttings that had not
-// rooted by day c, and will root, are expected to have done so. With the share
-// that roots pi, the law of their days G and what else can happen to the others,
-// E[rooted in (c, d]] ÷ E[rooted after c] = [G(d) - G(c)] ÷ [1 - G(c)]: pi and the
-// losses cancel, also where pi differs from batch to batch. So it is
-// G⁻¹((1 + G(c)) ÷ 2), in whole days. Ok is false where that lies beyond reason.
-func halfDay(m *models.RootingModel, c int) (day int, ok bool) {
-	law := stats.Law{Family: stats.Family(m.Family), Mu: m.Mu, Sigma: m.Sigma}
-	half := law.Quantile((1 + law.By(float64(c))) / 2)
-	if !(half < longestWait) {
-		return 0, false
-	}
-	return max(c+1, int(math.Ceil(half-1e-9))), true
-}
-
 // earlier brings a look forward to the day by which half of what may still root
 // should have, where the model of the batch's pool says so: once after each look.
 // A prior that nobody's records stand behind brings nothing forward. Nor does
@@ -171,7 +156,8 @@ func (a *asker) earlier(usual ask, last models.Date) ask {
 		return usual
 	}
 	stuck := a.record.Sticking.StuckOn
-	half, ok := halfDay(m, last.Sub(stuck))
+	law := stats.Law{Family: stats.Family(m.Family), Mu: m.Mu, Sigma: m.Sigma}
+	half, ok := law.HalfAfter(last.Sub(stuck), longestWait)
 	if !ok || !stuck.Add(half).Before(usual.since) {
 		return usual
 	}

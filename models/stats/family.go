@@ -110,3 +110,17 @@ func (l Law) slopes(w float64) (byMu, byLogSigma float64) {
 	}
 	return -g / l.Sigma, -w * g
 }
+
+// HalfAfter is the first whole day after day c by which half of those whose day
+// lies after c have had it; ok is false where it lies beyond a horizon. Of cuttings
+// of a lot that had not rooted by c it is also the day by which half of those that
+// still root are expected to have done so: with the share that roots pi and the law
+// of their days G, E[rooted in (c, d]] ÷ E[rooted after c] = [G(d) - G(c)] ÷ [1 - G(c)],
+// where pi and the losses cancel, also if pi differs from lot to lot.
+func (l Law) HalfAfter(c, horizon int) (day int, ok bool) {
+	half := l.Quantile((1 + l.By(float64(c))) / 2)
+	if !(half <= float64(horizon)) {
+		return 0, false
+	}
+	return max(c+1, int(math.Ceil(half-1e-9))), true
+}

@@ -165,3 +165,9 @@ func TPower(noncentrality float64, df int) float64 {
 
 // normalBelow is the normal distribution function, exact in its lower tail.
 func normalBelow(z float64) float64 { return math.Erfc(-z/math.Sqrt2) / 2 }
+
+// MeanRule is the number of plants divided by the mean rate, rounded up: what gives
+// about an even chance. It is at most MostCuttings.
+func MeanRule(wanted int, mean float64) int {
+	return int(min(MostCuttings, math.Ceil(float64(wanted)/mean-assuranceSlack)))
+}
