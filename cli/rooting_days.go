@@ -58,12 +58,13 @@ func (s *session) daysTable(r models.DaysReport) {
 		s.say("By which day after sticking they had rooted, with 95 %% limits:")
 	}
 	s.table(columns, rows, noneSeen(r.On))
+	var said groupNotes
 	for i := range r.Groups {
-		if r.Groups[i].Batches == 0 {
-			continue // they are told together
+		if g := &r.Groups[i]; g.Batches > 0 { // the others are told together
+			said.add(keyWords(r.By, g.Key), g.Notes)
 		}
-		s.notesOf(r.By, r.Groups[i].Key, r.Groups[i].Notes)
 	}
+	said.say(s)
 	s.sayUnseen(unseen)
 }
 

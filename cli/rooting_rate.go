@@ -3,6 +3,7 @@ package cli
 import (
 	"fmt"
 	"strconv"
+	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -49,12 +50,13 @@ func (s *session) rateTable(r models.RateReport) {
 	}
 	s.heading("What rooted", r.On, rows)
 	s.table(columns, rows, noneSeen(r.On))
+	var said groupNotes
 	for i := range r.Groups {
-		if r.Groups[i].Batches == 0 {
-			continue // they are told together
+		if r.Groups[i].Batches > 0 { // the others are told together
+			said.add(keyWords(r.By, r.Groups[i].Key), append(spreadNotes(&r.Groups[i]), r.Groups[i].Notes...))
 		}
-		s.notesOf(r.By, r.Groups[i].Key, append(spreadNotes(&r.Groups[i]), r.Groups[i].Notes...))
 	}
+	said.say(s)
 	s.sayUnseen(unseen)
 }
 
@@ -82,10 +84,34 @@ func (s *session) sayUnseen(unseen int) {
 	}
 }
 
-// notesOf says what is to be known of a group.
-func (s *session) notesOf(by []string, key models.RootingKey, notes []string) {
+// groupNotes are what is to be known of groups, each note with the groups it is of.
+type groupNotes struct {
+	notes []string
+	of    map[string][]string
+	all   int // groups there are
+}
+
+func (g *groupNotes) add(group string, notes []string) {
+	if g.of == nil {
+		g.of = map[string][]string{}
+	}
+	g.all++
 	for _, note := range notes {
-		s.say("%s: %s.", keyWords(by, key), note)
+		if g.of[note] == nil {
+			g.notes = append(g.notes, note)
+		}
+		g.of[note] = append(g.of[note], group)
+	}
+}
+
+// say tells each note once.
+func (g *groupNotes) say(s *session) {
+	for _, note := range g.notes {
+		whose := strings.Join(g.of[note], "; ")
+		if n := len(g.of[note]); n == g.all && n > 1 {
+			whose = "every group"
+		}
+		s.say("%s: %s.", whose, note)
 	}
 }
 

@@ -47,7 +47,7 @@ func newProportion(s *session) *cobra.Command {
 within that batch only, or of several, with an effective number of cuttings and
 Student's t, since cuttings of one batch are alike.`,
 		Example: examples("withy stats proportion --rooted 14 --cuttings 20", "withy stats proportion --batches 14/20,9/20,18/24,12/18",
-			`echo '{"batches":[[14,20],[9,20]]}' | withy stats proportion --input - --json`),
+			"withy stats proportion --input counts.json --json"),
 	}
 	optionalInt(cmd, &p.Rooted, "rooted", "cuttings that rooted, of one batch")
 	optionalInt(cmd, &p.Cuttings, "cuttings", "cuttings stuck, of that batch")

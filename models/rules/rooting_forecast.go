@@ -121,11 +121,10 @@ func potDay(w *Watched, p *stats.Prospect, wanted int) models.ForecastDue {
 
 // halfOf is the day by which half of those still to root should have done so.
 func halfOf(w *Watched, p *stats.Prospect, law *stats.Law) *int {
-	half := law.Quantile((1 + law.By(float64(p.Day))) / 2)
-	if p.Open == 0 || !(half <= float64(horizonOf(w))) {
+	day, ok := law.HalfAfter(p.Day, horizonOf(w))
+	if !ok || p.Open == 0 {
 		return nil
 	}
-	day := max(p.Day+1, int(math.Ceil(half-1e-9)))
 	return &day
 }
 

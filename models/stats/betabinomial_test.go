@@ -174,7 +174,47 @@ func TestNoSpreadIsBinomial(t *testing.T) {
 			want = 1
 		}
 		near(t, "at least", stats.AtLeast(k, 20, .6, 0), want, 1e-9)
-		near(t, "at least, nearly alike", stats.AtLeast(k, 20, .6, 1.01e-4), want, 2e-3)
+		near(t, "at least, nearly alike", stats.AtLeast(k, 20, .6, 1e-9), want, 1e-7)
+	}
+	before, after := stats.AtLeast(30_000, 50_000, .605, .99e-4), stats.AtLeast(30_000, 50_000, .605, 1.01e-4)
+	near(t, "many cuttings nearly alike", before, after, 4e-3)
+}
+
+// TestChain has three steps with beta laws (18, 2), (14, 6) and (45, 5): 15 of 30
+// come through with a chance of .7390, worked out by adding up over the shares too.
+func TestChain(t *testing.T) {
+	counts := stats.ChainCounts(30, []stats.BetaLaw{{A: 18, B: 2}, {A: 14, B: 6}, {A: 45, B: 5}})
+	sum := 0.0
+	for _, p := range counts[15:] {
+		sum += p
+	}
+	near(t, "15 or more", sum, .7390, 5e-5)
+}
+
+// TestSumsOfLots holds the sum of lots against drawing them, and one lot against
+// itself.
+func TestSumsOfLots(t *testing.T) {
+	for _, lots := range []int{2, 3, 7} {
+		n, ok := stats.CuttingsNeededOver(lots, 60, .6, .08, .9)
+		random, hits := rand.New(rand.NewPCG(4, uint64(lots))), 0
+		const runs = 4000
+		for range runs {
+			law, rooted := distuv.Beta{Alpha: .6 * .92 / .08, Beta: .4 * .92 / .08, Src: random}, 0
+			for i := range lots {
+				p := law.Rand()
+				for range n/lots + min(1, max(0, n%lots-i)) {
+					if random.Float64() < p {
+						rooted++
+					}
+				}
+			}
+			if rooted >= 60 {
+				hits++
+			}
+		}
+		if share := float64(hits) / runs; !ok || math.Abs(share-.9) > .025 {
+			t.Errorf("%d cuttings over %d lots: %v", n, lots, share)
+		}
 	}
 }
 

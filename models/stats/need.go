@@ -2,9 +2,10 @@ package stats
 
 import (
 	"math"
+	"math/bits"
 	"sort"
 
-	"gonum.org/v1/gonum/mathext"
+	"gonum.org/v1/gonum/dsp/fourier"
 	"gonum.org/v1/gonum/stat/distuv"
 )
 
@@ -16,8 +17,7 @@ const assuranceSlack = 1e-9 // how far below an assurance still reaches it
 
 // AtLeast is the chance that of n cuttings in one lot a number or more root, where
 // lots differ around a mean rate with the correlation rho of two cuttings: the tail
-// of a beta-binomial law (Skellam 1948, J R Stat Soc B 10:257-261), of a binomial
-// one where rho is 0.
+// of a beta-binomial law, of a binomial one where rho is 0.
 func AtLeast(wanted, n int, mean, rho float64) float64 {
 	switch {
 	case wanted <= 0:
@@ -26,26 +26,23 @@ func AtLeast(wanted, n int, mean, rho float64) float64 {
 		return 0
 	case mean >= 1:
 		return 1
-	case rho < pooledRho:
-		return mathext.RegIncBeta(float64(wanted), float64(n-wanted+1), mean)
 	}
-	a, b := mean*(1-rho)/rho, (1-mean)*(1-rho)/rho
-	if 2*wanted > n {
-		return min(1, betaBinomialSum(n, wanted, n, a, b))
-	}
-	return max(0, 1-betaBinomialSum(n, 0, wanted-1, a, b))
+	return upFrom(BetaBinomialCounts(n, mean, rho), wanted)
 }
 
-// betaBinomialSum adds up the chances of from to to of n, each from the one before:
-// choose(n, k) B(k+a, n-k+b) ÷ B(a, b).
-func betaBinomialSum(n, from, to int, a, b float64) float64 {
-	log := choicesLog(n, from) + betaLog(a+float64(from), b+float64(n-from)) - betaLog(a, b)
+// upFrom adds up the shorter side.
+func upFrom(pmf []float64, wanted int) float64 {
 	sum := 0.0
-	for k := from; k <= to; k++ {
-		sum += math.Exp(log)
-		log += math.Log(float64(n-k)/float64(k+1)) + math.Log((float64(k)+a)/(float64(n-k-1)+b))
+	if 2*wanted > len(pmf) {
+		for _, p := range pmf[wanted:] {
+			sum += p
+		}
+		return min(1, sum)
 	}
-	return sum
+	for _, p := range pmf[:wanted] {
+		sum += p
+	}
+	return max(0, 1-sum)
 }
 
 // CuttingsNeeded is the smallest number of cuttings in one lot of which a wanted
@@ -81,32 +78,71 @@ func smallest(wanted int, assurance float64, chance func(n int) float64) (n int,
 	return low + sort.Search(high-low, func(i int) bool { return reaches(low + i) }), true
 }
 
-// atLeastOver adds up lots of a number of cuttings as equal as can be.
+// atLeastOver adds up lots of a number of cuttings as equal as can be. The law of a
+// sum is the product of the Fourier transforms of its parts.
 func atLeastOver(lots, wanted, n int, mean, rho float64) float64 {
-	sum := []float64{1}
-	for i := range lots {
-		size := n / lots
-		if i < n%lots {
-			size++
-		}
-		sum = convolved(sum, BetaBinomialCounts(size, mean, rho), wanted)
+	if wanted > n {
+		return 0
 	}
-	short := 0.0
-	for k := range min(wanted, len(sum)) {
-		short += sum[k]
+	size, larger := n/lots, n%lots
+	length := 1 << bits.Len(uint(n)) // room for every sum
+	fft := fourier.NewCmplxFFT(length)
+	whole := transformed(fft, length, BetaBinomialCounts(size, mean, rho))
+	more := transformed(fft, length, BetaBinomialCounts(size+1, mean, rho))
+	for i := range whole {
+		whole[i] = power(whole[i], lots-larger) * power(more[i], larger)
 	}
-	return max(0, 1-short)
+	sums := fft.Sequence(nil, whole)
+	pmf := make([]float64, n+1)
+	for k := range pmf {
+		pmf[k] = max(0, real(sums[k])/float64(length))
+	}
+	return upFrom(pmf, wanted)
 }
 
-// convolved are the chances of the sum of two counts, below a number only.
-func convolved(a, b []float64, below int) []float64 {
-	sum := make([]float64, min(below, len(a)+len(b)-1))
-	for i, x := range a {
-		for j := 0; j < len(b) && i+j < len(sum); j++ {
-			sum[i+j] += x * b[j]
-		}
+func transformed(fft *fourier.CmplxFFT, length int, pmf []float64) []complex128 {
+	padded := make([]complex128, length)
+	for k, p := range pmf {
+		padded[k] = complex(p, 0)
 	}
-	return sum
+	return fft.Coefficients(nil, padded)
+}
+
+// power is x to the n, by squares.
+func power(x complex128, n int) complex128 {
+	y := complex(1, 0)
+	for ; n > 0; n >>= 1 {
+		if n&1 == 1 {
+			y *= x
+		}
+		x *= x
+	}
+	return y
+}
+
+// BetaLaw is a beta law of the share of a step that comes through.
+type BetaLaw struct{ A, B float64 }
+
+// ChainCounts are the chances of none, one, ... all of k cuttings of one lot to come
+// through every step, the share of each step drawn once for the lot from its beta
+// law: X of a step is beta-binomial of the X of the step before.
+func ChainCounts(k int, steps []BetaLaw) []float64 {
+	counts := make([]float64, k+1)
+	counts[k] = 1
+	for _, step := range steps {
+		next := make([]float64, k+1)
+		mean, rho := step.A/(step.A+step.B), 1/(1+step.A+step.B)
+		for n, chance := range counts {
+			if chance == 0 {
+				continue
+			}
+			for x, p := range BetaBinomialCounts(n, mean, rho) {
+				next[x] += chance * p
+			}
+		}
+		counts = next
+	}
+	return counts
 }
 
 // Power of a test between two arms: a two-sided level of 5 %.

@@ -291,24 +291,33 @@ func RankedScore(pmf []float64, came int) float64 {
 }
 
 // BetaBinomialCounts are the chances of none, one, ... n of n cuttings of a lot,
-// where lots differ around a mean with the correlation rho of two cuttings.
+// where lots differ around a mean with the correlation rho of two cuttings. With
+// θ = rho/(1-rho) each follows from the one before,
+//
+//	P(k+1) ÷ P(k) = (n-k) (μ+kθ) ÷ [(k+1) (1-μ+(n-k-1)θ)],
+//
+// which is the binomial law at θ = 0 and loses no digits near it. Skellam (1948), J
+// R Stat Soc B 10:257-261.
 func BetaBinomialCounts(n int, mean, rho float64) []float64 {
 	pmf := make([]float64, n+1)
-	if rho < pooledRho || mean <= 0 || mean >= 1 {
+	if mean <= 0 || mean >= 1 {
 		addBinomial(pmf, mean, 1)
 		return pmf
 	}
-	a, b := mean*(1-rho)/rho, (1-mean)*(1-rho)/rho
-	whole := betaLog(a, b)
+	theta, top := rho/(1-rho), 0.0
+	for k := range n {
+		up := float64(n-k) * (mean + float64(k)*theta)
+		down := float64(k+1) * (1 - mean + float64(n-k-1)*theta)
+		pmf[k+1] = pmf[k] + math.Log(up/down)
+		top = max(top, pmf[k+1])
+	}
+	sum := 0.0
 	for k := range pmf {
-		pmf[k] = math.Exp(choicesLog(n, k) + betaLog(a+float64(k), b+float64(n-k)) - whole)
+		pmf[k] = math.Exp(pmf[k] - top)
+		sum += pmf[k]
+	}
+	for k := range pmf {
+		pmf[k] /= sum
 	}
 	return pmf
-}
-
-func betaLog(a, b float64) float64 {
-	x, _ := math.Lgamma(a)
-	y, _ := math.Lgamma(b)
-	z, _ := math.Lgamma(a + b)
-	return x + y - z
 }
