@@ -73,13 +73,13 @@ func (c *calculator) read(parameters any) error {
 }
 
 func (c *calculator) inputText() ([]byte, error) {
-	from := io.Reader(c.env.Stdin)
+	from := c.env.Stdin
 	if c.input != "-" {
 		f, err := os.Open(c.input)
 		if err != nil {
 			return nil, usagef("the parameters cannot be read: %s", strings.TrimPrefix(err.Error(), "open "))
 		}
-		defer f.Close()
+		defer func() { _ = f.Close() }()
 		from = f
 	}
 	text, err := io.ReadAll(io.LimitReader(from, mostInput+1))
