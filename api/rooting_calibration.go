@@ -10,7 +10,7 @@ import (
 
 type calibrationInput struct {
 	WatchedBatches
-	Origins int `query:"origins" minimum:"1" maximum:"10000" default:"500" doc:"How many looks to make forecasts from, the newest" example:"500"`
+	Origins int `query:"origins" minimum:"1" maximum:"10000" default:"100" doc:"How many looks to make forecasts from, the newest; more take longer" example:"100"`
 }
 
 func (h handlers) rootingCalibration(ctx context.Context, in *calibrationInput) (*answered[models.Calibration], error) {

@@ -20,7 +20,7 @@ type calibrationAsk struct {
 }
 
 // usualOrigins is how many looks forecasts are replayed from unless asked otherwise.
-const usualOrigins = 500
+const usualOrigins = 100
 
 func newCalibration(s *session) *cobra.Command {
 	a := &calibrationAsk{curveAsk: curveAsk{rootingAsk: rootingAsk{session: s}}, origins: usualOrigins}
@@ -33,7 +33,7 @@ that came later. It shows how often the 80 % bands held, which is a little more 
 and how close the counts came beside those of last season's batches at the same age.
 The newest looks are replayed, as many as --origins says. With --svg or --png what
 came of the chances is drawn into a file.` + aboutFile,
-		Example: examples("withy rooting calibration", "withy rooting calibration --taxon \"Cornus sericea\" --origins 100",
+		Example: examples("withy rooting calibration", "withy rooting calibration --taxon \"Cornus sericea\" --origins 300",
 			"withy rooting calibration --file checks.csv --json"),
 		Args: takes(), PreRunE: a.prepare,
 		RunE: func(cmd *cobra.Command, _ []string) error {

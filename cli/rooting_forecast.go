@@ -126,7 +126,7 @@ func (a *forecastAsk) sayGrouped(batches []models.BatchForecast) {
 		}
 	}
 	for _, text := range order {
-		a.say("%s: %s.", strings.Join(about[text], ", "), text)
+		a.say("%s: %s.", someOf(about[text], ", "), text)
 	}
 }
 

@@ -107,12 +107,23 @@ func (g *groupNotes) add(group string, notes []string) {
 // say tells each note once.
 func (g *groupNotes) say(s *session) {
 	for _, note := range g.notes {
-		whose := strings.Join(g.of[note], "; ")
+		whose := someOf(g.of[note], "; ")
 		if n := len(g.of[note]); n == g.all && n > 1 {
 			whose = "every group"
 		}
 		s.say("%s: %s.", whose, note)
 	}
+}
+
+// mostNamed is how many are named in a sentence.
+const mostNamed = 6
+
+// someOf names some of many.
+func someOf(names []string, between string) string {
+	if len(names) <= mostNamed {
+		return strings.Join(names, between)
+	}
+	return strings.Join(names[:mostNamed-1], between) + between + fmt.Sprintf("and %d more", len(names)-mostNamed+1)
 }
 
 func batchesWords(all, closed int) string {

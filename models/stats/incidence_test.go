@@ -124,3 +124,20 @@ func TestWithdrawnAreNoLosses(t *testing.T) {
 	rooted, _ := stats.FitIncidence(stats.Pool([]stats.Lot{lot}), 0).RootedBy(28)
 	near(t, "rooted by day 28", rooted, 0.5, 1e-6)
 }
+
+func TestLimitsOfADay(t *testing.T) {
+	days := []int{14, 21, 28, 42}
+	for _, c := range []struct {
+		lower, upper []float64
+		from, to     int
+	}{
+		{[]float64{0, .2, .5, .6}, []float64{.3, .6, .7, .8}, 21, 28},
+		{[]float64{0, .1, .2, .4}, []float64{.3, .4, .45, .6}, 42, 0},
+		{[]float64{0, .1, .2, .3}, []float64{.1, .2, .3, .4}, 0, 0},
+		{[]float64{0, .1, .5, .6}, []float64{.9, .4, .7, .8}, 28, 28}, // wide where nothing is known
+	} {
+		if from, to := stats.DayLimits(days, c.lower, c.upper, .5); from != c.from || to != c.to {
+			t.Errorf("%v to %v: from %d to %d, want %d to %d", c.lower, c.upper, from, to, c.from, c.to)
+		}
+	}
+}

@@ -38,14 +38,16 @@ func (inc *Incidence) DayOfRooted(q float64, tau int) DayBracket {
 }
 
 // DayLimits turns the limits of a curve into those of the day on which it reaches
-// a level: the days on which the upper and the lower limit do (Brookmeyer &
-// Crowley 1982, Biometrics 38:29-41). A day is 0 where it is not reached; the days
-// and the limits go together.
+// a level: the first day from which on the upper limit does, and the first on which
+// the lower one does (Brookmeyer & Crowley 1982, Biometrics 38:29-41). An upper limit
+// that is wide early and narrower later, as where few had rooted, does not count:
+// the curve cannot fall. A day is 0 where it is not reached; the days and the limits
+// go together.
 func DayLimits(days []int, lower, upper []float64, level float64) (from, to int) {
+	for i := len(days) - 1; i >= 0 && upper[i] >= level-levelTies; i-- {
+		from = days[i]
+	}
 	for i, day := range days {
-		if from == 0 && upper[i] >= level-levelTies {
-			from = day
-		}
 		if lower[i] >= level-levelTies {
 			return from, day
 		}
