@@ -5,7 +5,6 @@ import (
 	"math/rand/v2"
 	"slices"
 
-	"gonum.org/v1/gonum/mathext"
 	"gonum.org/v1/gonum/stat/combin"
 )
 
@@ -25,13 +24,14 @@ const (
 )
 
 // Labelings is in how many ways the arms could have been given to the lots of
-// each block, as many lots to each arm as there are.
+// each block, as many lots to each arm as there are. More than a float64 can hold
+// are taken as the largest it can.
 func Labelings(lots []Scored) float64 {
 	ways := 1.0
 	for _, block := range blocksOf(lots) {
 		left := len(block)
 		for _, n := range armSizes(block) {
-			ways *= math.Round(combin.GeneralizedBinomial(float64(left), float64(n)))
+			ways = min(math.MaxFloat64, ways*math.Round(combin.GeneralizedBinomial(float64(left), float64(n))))
 			left -= n
 		}
 	}
@@ -136,12 +136,17 @@ func label(lots []Scored, room []int, sums []float64, done func()) {
 func drawLabelings(blocks [][]Scored, seed uint64, arms int, visit func([]float64)) {
 	random := rand.New(rand.NewPCG(seed, 0))
 	sums := make([]float64, arms)
+	scores := make([][]float64, len(blocks))
 	for range fewestDraws {
 		clear(sums)
-		for _, block := range blocks {
-			order := random.Perm(len(block))
+		for b, block := range blocks {
+			scores[b] = scores[b][:0]
+			for _, l := range block {
+				scores[b] = append(scores[b], l.Score)
+			}
+			random.Shuffle(len(block), func(i, j int) { scores[b][i], scores[b][j] = scores[b][j], scores[b][i] })
 			for i, l := range block {
-				sums[l.Arm] += block[order[i]].Score
+				sums[l.Arm] += scores[b][i]
 			}
 		}
 		visit(sums)
@@ -202,7 +207,8 @@ func TestTwoArms(lots []Scored, seed uint64) (t TwoArms, ok bool) {
 // TooFew says that no outcome could have had a p of .05 or less.
 func (t *TwoArms) TooFew() bool { return t.SmallestP > usualAlpha }
 
-// about is the mean of scores, and their squares about it.
+// about is the mean of scores, and their squares about it: 0 where they lie no
+// further apart than rounding puts them.
 func about(lots []Scored) (mean, squares float64) {
 	for _, l := range lots {
 		mean += l.Score / float64(len(lots))
@@ -210,135 +216,8 @@ func about(lots []Scored) (mean, squares float64) {
 	for _, l := range lots {
 		squares += (l.Score - mean) * (l.Score - mean)
 	}
+	if squares < pSlack*pSlack*float64(len(lots)) {
+		squares = 0
+	}
 	return mean, squares
-}
-
-// ManyArms is the score test over more than two arms.
-type ManyArms struct {
-	Chi2 float64
-	DF   int
-	PChi float64
-	Relabeled
-}
-
-// TestManyArms is chi2 = Σ B(C̄ of an arm - C̄)² ÷ s² with s² = Σ(C-C̄)²/(B-1) over
-// all lots, its p by relabeling within blocks. Ok is false with fewer than two
-// arms, or scores that are all the same.
-//
-// Kruskal & Wallis (1952), J Am Stat Assoc 47:583-621, with scores for ranks.
-func TestManyArms(lots []Scored, seed uint64) (t ManyArms, ok bool) {
-	t, chi2, ok := betweenArms(lots)
-	if ok {
-		t.Relabeled = Relabel(lots, seed, chi2)
-	}
-	return t, ok
-}
-
-// ChiManyArms is TestManyArms with the p of the chi-squared distribution, for lots
-// by the hundred.
-func ChiManyArms(lots []Scored) (t ManyArms, ok bool) {
-	t, _, ok = betweenArms(lots)
-	return t, ok
-}
-
-// betweenArms is the statistic, and what it is of other sums of scores by arm.
-func betweenArms(lots []Scored) (t ManyArms, chi2 func(sums []float64) float64, ok bool) {
-	sizes := armSizes(lots)
-	mean, squares := about(lots)
-	if t.DF = present(sizes) - 1; t.DF < 1 || squares == 0 {
-		return t, nil, false
-	}
-	variance := squares / float64(len(lots)-1)
-	chi2 = func(sums []float64) float64 {
-		sum := 0.0
-		for arm, n := range sizes {
-			if n > 0 {
-				off := sums[arm]/float64(n) - mean
-				sum += float64(n) * off * off
-			}
-		}
-		return sum / variance
-	}
-	sums := make([]float64, len(sizes))
-	for _, l := range lots {
-		sums[l.Arm] += l.Score
-	}
-	t.Chi2 = chi2(sums)
-	t.PChi = mathext.GammaIncRegComp(float64(t.DF)/2, t.Chi2/2)
-	return t, chi2, true
-}
-
-func present(sizes []int) int {
-	n := 0
-	for _, size := range sizes {
-		if size > 0 {
-			n++
-		}
-	}
-	return n
-}
-
-// Doses is the score test for a trend over doses.
-type Doses struct {
-	U, Z, PNormal float64
-	Relabeled
-}
-
-// TestDoses holds U = Σ x C, x the dose of the lot's arm, against what labels given
-// at random would make of it: V = Σ(x-x̄)² s². Positive is earlier with more. Ok is
-// false where doses or scores are all the same.
-func TestDoses(lots []Scored, dose []float64, seed uint64) (t Doses, ok bool) {
-	mean, squares := about(lots)
-	if len(lots) < 2 {
-		return t, false
-	}
-	centre, spread := 0.0, 0.0
-	for _, l := range lots {
-		centre += dose[l.Arm] / float64(len(lots))
-	}
-	for _, l := range lots {
-		spread += (dose[l.Arm] - centre) * (dose[l.Arm] - centre)
-		t.U += dose[l.Arm] * l.Score
-	}
-	v := spread * squares / float64(len(lots)-1)
-	if v == 0 {
-		return t, false
-	}
-	centred := mean * centre * float64(len(lots))
-	t.Z = (t.U - centred) / math.Sqrt(v)
-	t.PNormal = math.Erfc(math.Abs(t.Z) / math.Sqrt2)
-	t.Relabeled = Relabel(lots, seed, func(sums []float64) float64 {
-		u := -centred
-		for arm, sum := range sums {
-			u += dose[arm] * sum
-		}
-		return math.Abs(u)
-	})
-	return t, true
-}
-
-// Holm makes p values of several tests hold together: the smallest times how many
-// there are, the next times one less, never falling, at most 1.
-//
-// Holm (1979), Scand J Stat 6:65-70.
-func Holm(p []float64) []float64 {
-	order := make([]int, len(p))
-	for i := range order {
-		order[i] = i
-	}
-	slices.SortStableFunc(order, func(a, b int) int {
-		switch {
-		case p[a] < p[b]:
-			return -1
-		case p[a] > p[b]:
-			return 1
-		}
-		return 0
-	})
-	held, last := make([]float64, len(p)), 0.0
-	for k, i := range order {
-		last = max(last, min(1, p[i]*float64(len(p)-k)))
-		held[i] = last
-	}
-	return held
 }

@@ -120,7 +120,7 @@ func TestBlocksAreRelabeledApart(t *testing.T) {
 func TestScoresSumToNought(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		lots := stats.Seen(drawLots(t))
-		scores := stats.BatchScores(lots, fit(lots))
+		scores := stats.BatchScores(lots, stats.FitIncidence(stats.Pool(lots), 1e-12))
 		sum, n := 0.0, 0
 		var ours, turned []stats.Scored
 		for i, l := range lots {
@@ -132,7 +132,7 @@ func TestScoresSumToNought(t *testing.T) {
 			ours = append(ours, stats.Scored{Score: scores[l.ID], Arm: i % 2})
 			turned = append(turned, stats.Scored{Score: scores[l.ID], Arm: 1 - i%2})
 		}
-		if math.Abs(sum) > 1e-3*math.Sqrt(float64(n)) {
+		if math.Abs(sum) > 1e-6*float64(n) {
 			t.Fatalf("scores of %d cuttings sum to %v: %v", n, sum, scores)
 		}
 		a, ok := stats.TestTwoArms(ours, 1)
