@@ -42,8 +42,7 @@ came of the chances is drawn into a file.` + aboutFile,
 	}
 	a.flags(cmd)
 	within(cmd, &a.origins, "origins", "looks to make forecasts from, the newest", 1, 10_000)
-	cmd.Flags().StringVar(&a.svg, "svg", "", "draw it into this file as SVG; - is standard output")
-	cmd.Flags().StringVar(&a.png, "png", "", "draw it into this file as PNG; - is standard output")
+	a.pictureFlags(cmd)
 	return cmd
 }
 
@@ -71,28 +70,14 @@ func (a *calibrationAsk) replayedSoFar() func(done, of int) {
 }
 
 func (a *calibrationAsk) use(r models.Calibration) error {
-	if a.svg == "" && a.png == "" {
+	if !a.drawn() {
 		return show(a.session, r, a.calibrationWords)
-	}
-	if err := a.drawCalibration(&r, a.svg, documents.SVG); err != nil {
-		return err
-	}
-	return a.drawCalibration(&r, a.png, documents.PNG)
-}
-
-func (a *calibrationAsk) drawCalibration(r *models.Calibration, file string, format documents.Format) error {
-	if file == "" {
-		return nil
 	}
 	var points []documents.CalibrationPoint
 	for _, p := range r.Points {
 		points = append(points, documents.CalibrationPoint{Forecast: p.Forecast, Observed: p.Observed, Cases: p.Looks})
 	}
-	picture, err := documents.CalibrationPicture(points, format)
-	if err != nil {
-		return err
-	}
-	return a.writePicture(picture, file)
+	return a.drawBoth(func(format documents.Format) ([]byte, error) { return documents.CalibrationPicture(points, format) })
 }
 
 func (a *calibrationAsk) calibrationWords(r models.Calibration) {

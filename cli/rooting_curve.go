@@ -34,10 +34,16 @@ it is drawn into a file.` + aboutFile,
 	a.flags(cmd)
 	a.groupFlag(cmd)
 	a.drawFlags(cmd)
-	cmd.Flags().StringVar(&a.svg, "svg", "", "draw it into this file as SVG; - is standard output")
-	cmd.Flags().StringVar(&a.png, "png", "", "draw it into this file as PNG; - is standard output")
+	a.pictureFlags(cmd)
 	return cmd
 }
+
+func (a *curveAsk) pictureFlags(cmd *cobra.Command) {
+	cmd.Flags().StringVar(&a.svg, "svg", "", "draw it into this file as SVG; - is standard output")
+	cmd.Flags().StringVar(&a.png, "png", "", "draw it into this file as PNG; - is standard output")
+}
+
+func (a *curveAsk) drawn() bool { return a.svg != "" || a.png != "" }
 
 // curveAsk asks for curves, maybe drawn.
 type curveAsk struct {
@@ -49,9 +55,8 @@ func (a *curveAsk) prepare(cmd *cobra.Command, args []string) error {
 	if err := a.rootingAsk.prepare(cmd, args); err != nil {
 		return err
 	}
-	drawn := a.svg != "" || a.png != ""
 	switch {
-	case drawn && a.json:
+	case a.drawn() && a.json:
 		return usagef("--json does not go with --svg and --png: ask for one of them")
 	case a.svg == "-" && a.png == "-":
 		return usagef("two pictures do not go to standard output: name a file for one of them")
@@ -63,24 +68,30 @@ func (a *curveAsk) prepare(cmd *cobra.Command, args []string) error {
 
 // use draws the curves, or tells them.
 func (a *curveAsk) use(r models.CurveReport) error {
-	if a.svg == "" && a.png == "" {
+	if !a.drawn() {
 		return show(a.session, r, a.curveTables)
 	}
-	if err := a.draw(r, a.svg, documents.SVG); err != nil {
-		return err
-	}
-	return a.draw(r, a.png, documents.PNG)
+	return a.drawBoth(func(format documents.Format) ([]byte, error) { return documents.CurvePicture(r, format) })
 }
 
-func (a *curveAsk) draw(r models.CurveReport, file string, format documents.Format) error {
-	if file == "" {
-		return nil
+// drawBoth draws into the files that were named.
+func (a *curveAsk) drawBoth(picture func(documents.Format) ([]byte, error)) error {
+	for _, to := range []struct {
+		file   string
+		format documents.Format
+	}{{a.svg, documents.SVG}, {a.png, documents.PNG}} {
+		if to.file == "" {
+			continue
+		}
+		drawn, err := picture(to.format)
+		if err == nil {
+			err = a.writePicture(drawn, to.file)
+		}
+		if err != nil {
+			return err
+		}
 	}
-	picture, err := documents.CurvePicture(r, format)
-	if err != nil {
-		return err
-	}
-	return a.writePicture(picture, file)
+	return nil
 }
 
 // writePicture writes a picture into a file, or onto standard output.

@@ -8,11 +8,13 @@ import (
 
 	"withybed/api"
 	"withybed/models"
+	"withybed/models/documents"
 	"withybed/models/rules"
+	"withybed/models/stats"
 )
 
 func newFit(s *session) *cobra.Command {
-	a := &rootingAsk{session: s}
+	a := &fitAsk{curveAsk{rootingAsk: rootingAsk{session: s}}}
 	cmd := &cobra.Command{
 		Use: "fit", Short: "Fit models of the days to root, with a share that never roots",
 		Long: `Fits three families of models to the days to root, in which a share of the cuttings
@@ -20,25 +22,72 @@ never roots: Weibull, log-logistic and log-normal. They are ranked by a criterio
 that allows for batches that differ; families as good as the best are named with it,
 and what hangs on the choice is said. Where rooting was still going on at the last
 look the share that roots cannot be told, and the table leaves it out. A family
-that cannot be had is declined with the reason. Hold it against withy rooting curve.
-All batches are pooled unless they are grouped with --by.` + aboutFile,
-		Example: examples("withy rooting fit --taxon \"Cornus sericea\"", "withy rooting fit --by treatment", "withy rooting fit --file checks.csv --json"),
-		Args:    takes(), PreRunE: a.prepare,
+that cannot be had is declined with the reason. With --svg or --png they are drawn
+over the curve, which shows how well they fit. All batches are pooled unless they
+are grouped with --by.` + aboutFile,
+		Example: examples("withy rooting fit --taxon \"Cornus sericea\"", "withy rooting fit --by treatment", "withy rooting fit --file checks.csv --json",
+			"withy rooting fit --file checks.csv --svg fit.svg"),
+		Args: takes(), PreRunE: a.prepare,
 		RunE: func(cmd *cobra.Command, _ []string) error {
-			return report(a, cmd, a.farFit, a.nearFit, inWords(s, a.fitTables))
+			return report(&a.rootingAsk, cmd, a.far, a.near, a.use)
 		},
 	}
 	a.flags(cmd)
 	a.groupFlag(cmd)
+	a.pictureFlags(cmd)
 	return cmd
 }
 
-func (a *rootingAsk) farFit(ctx context.Context, c *api.Client) (models.FitReport, error) {
-	return c.RootingFit(ctx, a.q.RootingPick, a.q.By)
+// fitAsk asks for fits, maybe drawn over the curve.
+type fitAsk struct{ curveAsk }
+
+// fitAnswer is fits, and the curve to draw them over where that was asked for.
+type fitAnswer struct {
+	fit   models.FitReport
+	curve models.CurveReport
 }
 
-func (a *rootingAsk) nearFit(ctx context.Context) (models.FitReport, error) {
-	return rules.FitReport(ctx, a.checks.Batches, a.q.By)
+func (a *fitAsk) prepare(cmd *cobra.Command, args []string) error {
+	if a.drawn() && len(a.q.By) > 0 {
+		return usagef("--by does not go with --svg and --png: a picture holds the models of one pool, so pick it, as with --treatment")
+	}
+	a.q.Replicates, a.q.Seed = usualReplicates, usualSeed
+	return a.curveAsk.prepare(cmd, args)
+}
+
+func (a *fitAsk) far(ctx context.Context, c *api.Client) (answer fitAnswer, err error) {
+	if answer.fit, err = c.RootingFit(ctx, a.q.RootingPick, a.q.By); err == nil && a.drawn() {
+		answer.curve, err = c.RootingCurve(ctx, a.q)
+	}
+	return answer, err
+}
+
+func (a *fitAsk) near(ctx context.Context) (answer fitAnswer, err error) {
+	if answer.fit, err = rules.FitReport(ctx, a.checks.Batches, a.q.By); err == nil && a.drawn() {
+		answer.curve, err = rules.CurveReport(ctx, a.checks.Batches, nil, a.q.Drawing)
+	}
+	return answer, err
+}
+
+func (a *fitAsk) use(answer fitAnswer) error {
+	if !a.drawn() {
+		return show(a.session, answer.fit, a.fitTables)
+	}
+	return a.drawBoth(func(format documents.Format) ([]byte, error) {
+		return documents.FitPicture(answer.curve, fittedCurves(answer.fit.Fits), format)
+	})
+}
+
+// fittedCurves are the shares rooted by day, by the fits that have numbers.
+func fittedCurves(fits []models.RootingFit) []documents.FittedCurve {
+	var curves []documents.FittedCurve
+	for _, f := range fits {
+		if p := f.Parameters; p != nil {
+			law := stats.Law{Family: stats.Family(f.Family), Mu: p.Mu, Sigma: p.Sigma}
+			curves = append(curves, documents.FittedCurve{Name: words(f.Family), Rooted: func(day float64) float64 { return p.PiRoot * law.By(day) }})
+		}
+	}
+	return curves
 }
 
 func (s *session) fitTables(r models.FitReport) {

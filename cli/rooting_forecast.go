@@ -44,8 +44,7 @@ is seen by its roots.` + aboutFile,
 	}
 	a.flags(cmd)
 	within(cmd, &a.wanted, "wanted", "rooted cuttings wanted of each batch, and four fifths of the expected number with 0", 0, models.MaxCount)
-	cmd.Flags().StringVar(&a.svg, "svg", "", "draw the forecast of one batch into this file as SVG; - is standard output")
-	cmd.Flags().StringVar(&a.png, "png", "", "draw it into this file as PNG; - is standard output")
+	a.pictureFlags(cmd)
 	return cmd
 }
 
@@ -64,31 +63,23 @@ func (a *forecastAsk) near(ctx context.Context) (models.ForecastReport, error) {
 
 // use draws a forecast, or tells all of them.
 func (a *forecastAsk) use(r models.ForecastReport) error {
-	if a.svg == "" && a.png == "" {
+	if !a.drawn() {
 		return show(a.session, r, a.forecastTables)
 	}
 	if len(r.Batches) != 1 {
 		return usagef("a picture shows one open batch, and the answer has %d: name one", len(r.Batches))
 	}
-	if err := a.drawForecast(&r.Batches[0], a.svg, documents.SVG); err != nil {
-		return err
-	}
-	return a.drawForecast(&r.Batches[0], a.png, documents.PNG)
+	return a.drawBoth(func(format documents.Format) ([]byte, error) {
+		return documents.ForecastPicture(forecastPicture(&r.Batches[0]), format)
+	})
 }
 
-func (a *forecastAsk) drawForecast(b *models.BatchForecast, file string, format documents.Format) error {
-	if file == "" {
-		return nil
-	}
+func forecastPicture(b *models.BatchForecast) documents.BatchForecast {
 	f := documents.BatchForecast{Batch: b.Batch, Cuttings: b.Cuttings, Rooted: b.Rooted, Wanted: b.Pot.Wanted}
 	for _, d := range b.Days {
 		f.Days = append(f.Days, documents.ForecastDay{On: d.On, Expected: d.Expected, Lower: float64(d.Lower), Upper: float64(d.Upper)})
 	}
-	picture, err := documents.ForecastPicture(f, format)
-	if err != nil {
-		return err
-	}
-	return a.writePicture(picture, file)
+	return f
 }
 
 func (a *forecastAsk) forecastTables(r models.ForecastReport) {
