@@ -36,6 +36,8 @@ type RootingFit struct {
 	T10           *float64       `json:"t10_of_rooted" doc:"Day by which a tenth of those that root have rooted"`
 	T50           *float64       `json:"t50_of_rooted" doc:"Half of them"`
 	T90           *float64       `json:"t90_of_rooted" doc:"Nine tenths of them"`
+	PiRootLimits  *[2]float64    `json:"pi_root_limits" doc:"95 % limits of the share that roots in the end, with batches as the units; null below 10 batches"`
+	T50Limits     *[2]float64    `json:"t50_of_rooted_limits" doc:"95 % limits of t50_of_rooted, likewise"`
 	Errors        FitErrorPair   `json:"errors" doc:"Standard errors"`
 	Reason        string         `json:"reason" doc:"Why it is not what was hoped for; empty otherwise"`
 }

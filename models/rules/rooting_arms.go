@@ -3,7 +3,6 @@ package rules
 import (
 	"context"
 	"fmt"
-	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -71,8 +70,10 @@ func (t *trial) difference(ctx context.Context, arm int) (models.ArmDifference, 
 	switch {
 	case t.blocked():
 		d.Basis = "blocks"
-		found, df := stats.BlockedDifference(t.blocks(one, two), rootingLevel)
-		putDifference(&d, found, df, df > 0)
+		if blocks, _ := t.blocks(one, two); len(blocks) > 0 {
+			found, df := stats.BlockedDifference(blocks, rootingLevel)
+			putDifference(&d, found, df, df > 0)
+		}
 	case t.whole():
 		d.Basis = "crude_closed"
 		found, df := stats.RateDifference(one.shares(), two.shares(), rootingLevel)
@@ -83,8 +84,8 @@ func (t *trial) difference(ctx context.Context, arm int) (models.ArmDifference, 
 	return d, nil
 }
 
-// drawn is the difference of the shares rooted by the day, with limits from
-// batches of each arm drawn again: t(B1+B2-2) standard errors to each side.
+// drawn is the difference of the shares rooted by the day, with limits made of
+// those of both arms, by Student's t with B1+B2-2 degrees of freedom.
 func (t *trial) drawn(ctx context.Context, d *models.ArmDifference, one, two *trialArm) error {
 	p1, p2 := rootedBy(one.lots(), t.day), rootedBy(two.lots(), t.day)
 	found := stats.Difference{Estimate: p1 - p2}
@@ -92,19 +93,30 @@ func (t *trial) drawn(ctx context.Context, d *models.ArmDifference, one, two *tr
 		putDifference(d, found, 0, false)
 		return nil
 	}
-	e1, err := stats.ShareSpread(ctx, one.lots(), t.day, t.draw)
-	if err != nil {
-		return err
-	}
-	e2, err := stats.ShareSpread(ctx, two.lots(), t.day, t.draw)
-	if err != nil {
-		return err
-	}
 	df := len(one.batches) + len(two.batches) - 2
-	half := stats.TQuantile(rootingLevel, df) * math.Hypot(e1, e2)
-	found.Lower, found.Upper = max(-1, found.Estimate-half), min(1, found.Estimate+half)
-	putDifference(d, found, df, true)
+	i1, err := t.limits(ctx, one, p1, df)
+	if err != nil {
+		return err
+	}
+	i2, err := t.limits(ctx, two, p2, df)
+	if err != nil {
+		return err
+	}
+	putDifference(d, stats.Newcombe(p1, p2, i1, i2), df, true)
 	return nil
+}
+
+// limits are those of the share p of an arm, from its batches drawn again. Where
+// none or all rooted every drawing is the same, and tells nothing of how uncertain
+// that is.
+func (t *trial) limits(ctx context.Context, a *trialArm, p float64, df int) (stats.Interval, error) {
+	if p <= 0 || p >= 1 {
+		edge := stats.EdgeRate(p, stuck(a.lots()), len(a.batches), rootingLevel)
+		return stats.Interval{Lower: edge.Lower, Upper: edge.Upper}, nil
+	}
+	spread, err := stats.ShareSpread(ctx, a.lots(), t.day, t.draw)
+	half := stats.TQuantile(rootingLevel, df) * spread
+	return stats.Interval{Lower: p - half, Upper: p + half}, err
 }
 
 func rootedBy(lots []stats.Lot, day int) float64 {
@@ -122,17 +134,39 @@ func putDifference(d *models.ArmDifference, found stats.Difference, df int, limi
 	}
 }
 
-// blocks are the rates of two arms block by block.
-func (t *trial) blocks(one, two *trialArm) []stats.Block {
-	var blocks []stats.Block
+// blocks are the rates of two arms block by block, and how many blocks are left
+// out since nobody watched both arms to the day: what had rooted by then is not
+// known of them.
+func (t *trial) blocks(one, two *trialArm) (blocks []stats.Block, short int) {
 	for _, id := range t.blockNames() {
 		ones, twos := one.in(id), two.in(id)
-		if len(ones) == 0 || len(twos) == 0 {
+		if len(ones.batches) == 0 || len(twos.batches) == 0 {
 			continue
 		}
-		blocks = append(blocks, stats.Block{P1: rootedBy(ones, t.day), P2: rootedBy(twos, t.day), N1: stuck(ones), N2: stuck(twos)})
+		if !t.watched(ones) || !t.watched(twos) {
+			short++
+			continue
+		}
+		blocks = append(blocks, stats.Block{
+			P1: t.shareOf(ones), P2: t.shareOf(twos), N1: stuck(ones.lots()), N2: stuck(twos.lots()),
+		})
 	}
-	return blocks
+	return blocks, short
+}
+
+// watched says that all batches were looked at until the day of the difference, or
+// until nothing was left to look at.
+func (t *trial) watched(a *trialArm) bool {
+	return !slices.ContainsFunc(a.lots(), func(l stats.Lot) bool { return l.Open() > 0 && l.LastDay() < t.day })
+}
+
+// shareOf is the share rooted by the day of the difference: by the look that covers
+// it where all were watched long enough, otherwise off the curve.
+func (t *trial) shareOf(a *trialArm) float64 {
+	if t.whole() {
+		return stats.CrudeRate(a.shares(), rootingLevel).Estimate
+	}
+	return rootedBy(a.lots(), t.day)
 }
 
 // blockNames are the blocks that hold two arms, in order.
@@ -145,14 +179,15 @@ func (t *trial) blockNames() []string {
 	return names
 }
 
-func (a *trialArm) in(block string) []stats.Lot {
-	var lots []stats.Lot
+// in is the part of an arm in a block.
+func (a *trialArm) in(block string) *trialArm {
+	part := &trialArm{name: a.name}
 	for i := range a.batches {
 		if blockOf(&a.batches[i]) == block {
-			lots = append(lots, a.batches[i].Lot)
+			part.batches = append(part.batches, a.batches[i])
 		}
 	}
-	return lots
+	return part
 }
 
 func stuck(lots []stats.Lot) float64 {
@@ -239,8 +274,8 @@ func (t *trial) overall() *models.ArmsTest {
 		return view
 	}
 	view.Chi2, view.DF, view.Labelings = &test.Chi2, test.DF, test.Labelings
-	if smallest := 1 / test.Labelings; smallest > usualAlpha {
-		view.Reason = fmt.Sprintf("too few batches to test: with %s no outcome could have a p below %s", t.sizes(), pWords(smallest))
+	if test.TooFew() {
+		view.Reason = fmt.Sprintf("too few batches to test: with %s no outcome could have a p below %s", t.sizes(), pWords(test.SmallestP))
 		return view
 	}
 	view.PPermutation, view.Method = &test.P, methodOf(test.Relabeled)
@@ -268,7 +303,7 @@ func (t *trial) trend() *models.DoseTest {
 		return view
 	}
 	view.U, view.Z = &test.U, &test.Z
-	if 1/test.Labelings <= usualAlpha {
+	if !test.TooFew() {
 		view.PNormal, view.PPermutation, view.Method = &test.PNormal, &test.P, methodOf(test.Relabeled)
 	}
 	return view

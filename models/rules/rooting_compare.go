@@ -190,6 +190,8 @@ func (t *trial) verdict(c *models.Comparison) string {
 		return fmt.Sprintf("nothing to compare: %s with a recorded %s", models.Counted(len(t.arms), "arm"), strings.ReplaceAll(t.by.name, "_", " "))
 	case t.unseen() != "":
 		return fmt.Sprintf("not enough yet: nobody has looked at the roots of %s", t.unseen())
+	case t.alone() != "":
+		return fmt.Sprintf("not enough yet: %s is one batch only, and what it shows may be that of the batch", t.alone())
 	case t.early():
 		return fmt.Sprintf("not enough yet: all arms are watched to day %d only, and a final rate is that of day %d", t.day, t.final())
 	case c.Test != nil:

@@ -78,6 +78,9 @@ func fitView(f *stats.CureFit) models.RootingFit {
 	view.Parameters = &models.FitParameters{
 		PiRoot: f.PiRoot, PiLoss: f.PiLoss, PiNever: f.PiNever, Mu: f.Rooting.Mu, Sigma: f.Rooting.Sigma,
 	}
+	if pi, half, ok := f.Limits(rootingLevel); ok {
+		view.PiRootLimits, view.T50Limits = &[2]float64{pi.Lower, pi.Upper}, &[2]float64{half.Lower, half.Upper}
+	}
 	if f.PiLoss > 0 {
 		view.Parameters.LossMu, view.Parameters.LossSigma = &f.Losing.Mu, &f.Losing.Sigma
 	}

@@ -108,7 +108,9 @@ func (t *trial) settle() {
 			t.leftOut += all - len(t.arms[i].batches)
 		}
 	}
-	t.day = t.final()
+	if t.day = t.final(); t.whole() {
+		return
+	}
 	for i := range t.arms {
 		if tau, ok := stats.Tau(t.arms[i].lots()); ok {
 			t.day = min(t.day, tau)
@@ -186,6 +188,16 @@ func (t *trial) unseen() string {
 	return ""
 }
 
+// alone names an arm that is one batch: how batches differ cannot be told there.
+func (t *trial) alone() string {
+	for _, a := range t.arms {
+		if len(a.batches) == 1 {
+			return a.name
+		}
+	}
+	return ""
+}
+
 // only is the trial of two of the arms.
 func (t *trial) only(reference, arm int) *trial {
 	pair := &trial{by: t.by, draw: t.draw, arms: []trialArm{t.arms[reference], t.arms[arm]}}
@@ -208,6 +220,9 @@ func (t *trial) notes() []string {
 			say("nobody has looked at the roots of %d of the batches of %s", a.unseen, a.name)
 		}
 	}
+	if n := t.short(); n > 0 {
+		say("%s within blocks left out, since a batch was not watched to the day of the difference", models.Counted(n, "difference"))
+	}
 	if least, most := t.followUp(); 4*least < 3*most {
 		say("the arms were not watched as long, %d days against %d: what is compared ends on day %d, and the test sees less", least, most, t.day)
 	}
@@ -218,6 +233,18 @@ func (t *trial) notes() []string {
 		say("the arms differ in %s as well, which may be what is seen", name)
 	}
 	return notes
+}
+
+// short is how many differences within blocks are left out: see blocks.
+func (t *trial) short() int {
+	n := 0
+	for arm := 1; arm < len(t.arms); arm++ {
+		if pair := t.only(0, arm); pair.blocked() {
+			_, short := pair.blocks(&pair.arms[1], &pair.arms[0])
+			n += short
+		}
+	}
+	return n
 }
 
 // followUp is the shortest and the longest of how long arms were watched, by the
@@ -258,7 +285,7 @@ func (t *trial) thrownOut() int {
 func (t *trial) differing() []string {
 	var names []string
 	for _, name := range []string{"taxon", "kind", "treatment", "medium", "heated", "mist"} {
-		if name == t.by.name || t.by.name != "medium" && name == "treatment" && t.by.of != nil && dosed(t.by.name) {
+		if name == t.by.name || name == "treatment" && dosed(t.by.name) {
 			continue
 		}
 		if t.differs(name) {
