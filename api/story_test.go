@@ -108,6 +108,8 @@ var working = []step{
 	{name: "rooting", method: "GET", path: "/v1/rooting/rate?by=taxon,treatment,season&on=2026-01-17&kind=hardwood&from=2025-07-01&to=2026-06-30", status: 200},
 	{name: "rooting_of_stand", method: "GET", path: "/v1/rooting/rate?stand=rs-1&taxon=Salix%20scouleriana", status: 200},
 	{name: "rooting_curve", method: "GET", path: "/v1/rooting/curve?treatment=none&medium=perlite&heated=no&replicates=100&seed=2", status: 200},
+	{name: "rooting_forecast", method: "GET", path: "/v1/rooting/forecast?taxon=Cornus%20sericea&wanted=20", status: 200},
+	{name: "rooting_calibration", method: "GET", path: "/v1/rooting/calibration?origins=20", status: 200},
 	{name: "rooting_days", method: "GET", path: "/v1/rooting/days?by=taxon&season=2025/26&bench=B2&replicates=0", status: 200},
 	{name: "rooting_compared", method: "GET", path: "/v1/rooting/compare?by=medium&stand=MB-03&replicates=0", status: 200},
 	{name: "rooting_fitted", method: "GET", path: "/v1/rooting/fit?by=taxon&kind=hardwood", status: 200},

@@ -74,7 +74,7 @@ func limitWords(limits *[2]*int) string {
 	case limits == nil || limits[0] == nil:
 		return ""
 	case limits[1] == nil:
-		return fmt.Sprintf(" (from %d)", *limits[0])
+		return fmt.Sprintf(" (after %d)", *limits[0])
 	}
 	return fmt.Sprintf(" (%d-%d)", *limits[0], *limits[1])
 }

@@ -14,8 +14,12 @@ import (
 const textWidth = 80
 
 // Remind makes the reminder of the week that holds a day, or finds it if it is
-// made: there is exactly one a week.
+// made: there is exactly one a week. Before it the models of the days to root are
+// brought up to date, for those who run no server that does so every day.
 func (n *Nursery) Remind(ctx context.Context, o Once, req models.NewReminder) (models.ReminderView, error) {
+	if _, err := n.refit(ctx); err != nil {
+		return models.ReminderView{}, err
+	}
 	return onceIn(ctx, n, n.store.WriteSnapshot, o, req, func(tx *store.Tx, now moment) (models.ReminderView, error) {
 		if req.On.After(now.today) {
 			return models.ReminderView{}, models.InvalidField("in-the-future", "on", req.On, "is %s, and today is %s", req.On, now.today)
@@ -58,9 +62,6 @@ func (n *Nursery) remind(tx *store.Tx, now moment, week, on models.Date, schedul
 	if !errors.Is(err, store.ErrNoRow) {
 		now.change.forget()
 		return models.ReminderView{Reminder: found}, err
-	}
-	if _, err := n.fitModels(tx, now); err != nil {
-		return none, err
 	}
 	before, err := lastWeek(tx, week.Add(-1))
 	if err != nil {

@@ -13,42 +13,66 @@ const modelJob = "rooting models"
 
 // FitModels fits the laws of the days to root anew, once a day whatever the number
 // of servers, so that looks can be asked for in time without going through all
-// records each time. It says whether it was the one to do it.
-func (n *Nursery) FitModels(ctx context.Context) (bool, error) {
+// records each time. It says whether it was the one to do it. It reads, fits while
+// nothing is held, and then writes: fitting many records takes its time.
+func (n *Nursery) FitModels(ctx context.Context) (bool, error) { return n.refit(ctx) }
+
+func (n *Nursery) refit(ctx context.Context) (bool, error) {
+	today, fitted, err := n.freshModels(ctx)
+	if err != nil || fitted == nil {
+		return false, err
+	}
 	return writeIn(ctx, n, n.store.WriteSnapshot, func(tx *store.Tx, now moment) (bool, error) {
-		return n.fitModels(tx, now)
+		done, err := tx.JobDone(modelJob, today.String())
+		if err != nil || done {
+			return false, err
+		}
+		now.change.forget() // nobody asked for it by name
+		return true, n.keepModels(tx, now, today, fitted)
 	})
 }
 
-// fitModels fits them if nobody has done so today.
-func (n *Nursery) fitModels(tx *store.Tx, now moment) (bool, error) {
-	done, err := tx.JobDone(modelJob, now.today.String())
+// freshModels are the models of today, or nil if they are kept already.
+func (n *Nursery) freshModels(ctx context.Context) (today models.Date, fitted []models.RootingModel, err error) {
+	var records []*models.BatchRecord
+	var set models.Settings
+	done, err := read(ctx, n, func(tx *store.Tx, now moment) (bool, error) {
+		today, set = now.today, now.Settings
+		done, err := tx.JobMarked(modelJob, today.String())
+		if err != nil || done {
+			return done, err
+		}
+		records, err = tx.EveryBatchRecord(models.BatchFilter{Stuck: true})
+		return false, err
+	})
 	if err != nil || done {
-		return false, err
+		return today, nil, err
 	}
-	records, err := tx.EveryBatchRecord(models.BatchFilter{Stuck: true})
-	if err != nil {
-		return false, err
+	fitted, err = rules.FitModels(records, today, &set.Thresholds)
+	if fitted == nil {
+		fitted = []models.RootingModel{}
 	}
-	standing, err := tx.RootingModels(now.today)
+	return today, fitted, err
+}
+
+// keepModels writes the models that are new, ends those they take the place of, and
+// marks that it was done.
+func (n *Nursery) keepModels(tx *store.Tx, now moment, today models.Date, fitted []models.RootingModel) error {
+	standing, err := tx.RootingModels(today)
 	if err != nil {
-		return false, err
-	}
-	fitted, err := rules.FitModels(records, now.today, &now.Settings.Thresholds)
-	if err != nil {
-		return false, err
+		return err
 	}
 	added, ended := rules.NewModels(fitted, standing)
 	for i := range added {
 		added[i].ID, added[i].MadeAt = n.newID(), now.at
 	}
-	if err := tx.EndRootingModels(ended, now.today); err != nil {
-		return false, err
+	if err := tx.EndRootingModels(ended, today); err != nil {
+		return err
 	}
 	if err := tx.AddRootingModels(added); err != nil {
-		return false, err
+		return err
 	}
-	return true, tx.MarkJob(modelJob, now.today.String(), now.at)
+	return tx.MarkJob(modelJob, today.String(), now.at)
 }
 
 // lendModels gives every batch the model that stood on a day for batches like it.

@@ -55,10 +55,16 @@ func withWillowWater(w *Watched) string {
 	if w.Treatment.WillowWaterGPerL != nil || w.Treatment.WillowWaterHours != nil {
 		return "with"
 	}
+	if w.Treatment.Name != "" {
+		return "" // a name may stand for it
+	}
 	return "without"
 }
 
 func auxinPPM(w *Watched) string {
+	if none := w.Treatment.AuxinPPM == nil && w.Treatment.AuxinPercent == nil; none && (w.Treatment.Auxin != "" || w.Treatment.Name != "") {
+		return "" // of a strength that is not known, or a name that may stand for one
+	}
 	if percent := w.Treatment.AuxinPercent; w.Treatment.AuxinPPM == nil && percent != nil {
 		ppm := *percent * models.PPMPerPercent
 		return doseWords(&ppm)
@@ -100,6 +106,9 @@ func Compare(ctx context.Context, batches []Watched, ask CompareAsk) (models.Com
 	by, err := contrastBy(ask.By)
 	if err != nil {
 		return models.Comparison{}, err
+	}
+	if !(ask.Difference >= 0 && ask.Difference < 1) {
+		return models.Comparison{}, models.InvalidField("out-of-range", "difference", fmt.Sprint(ask.Difference), "is %v, and must be a share from 0 to below 1", ask.Difference)
 	}
 	t := newTrial(batches, by, ask.Draw)
 	if err := t.refer(ask.Reference); err != nil {
@@ -177,23 +186,26 @@ func (t *trial) pairs(ctx context.Context, c *models.Comparison) error {
 // heading is the answer in a sentence.
 func (t *trial) heading(c *models.Comparison) string {
 	switch text := t.verdict(c); {
-	case len(t.arms) < 2 || t.blocked():
+	case len(t.arms) < 2 || t.blocked() || strings.HasPrefix(text, notYet):
 		return text
 	default:
 		return "not a side-by-side trial: " + text
 	}
 }
 
+// notYet begins the answer where it is too early to compare anything.
+const notYet = "not enough yet"
+
 func (t *trial) verdict(c *models.Comparison) string {
 	switch {
 	case len(t.arms) < 2:
 		return fmt.Sprintf("nothing to compare: %s with a recorded %s", models.Counted(len(t.arms), "arm"), strings.ReplaceAll(t.by.name, "_", " "))
 	case t.unseen() != "":
-		return fmt.Sprintf("not enough yet: nobody has looked at the roots of %s", t.unseen())
+		return fmt.Sprintf(notYet+": nobody has looked at the roots of %s", t.unseen())
 	case t.alone() != "":
-		return fmt.Sprintf("not enough yet: %s is one batch only, and what it shows may be that of the batch", t.alone())
+		return fmt.Sprintf(notYet+": %s is one batch only, and what it shows may be that of the batch", t.alone())
 	case t.early():
-		return fmt.Sprintf("not enough yet: all arms are watched to day %d only, and a final rate is that of day %d", t.day, t.final())
+		return fmt.Sprintf(notYet+": all arms are watched to day %d only, and a final rate is that of day %d", t.day, t.final())
 	case c.Test != nil:
 		return testWords(c.Test, t.arms[1].name, t.arms[0].name)
 	}

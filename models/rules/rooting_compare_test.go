@@ -139,7 +139,7 @@ func TestMoreThanTwoArms(t *testing.T) {
 
 func TestWhatIsComparedIsNamed(t *testing.T) {
 	batches := pairsOf([][2]int{{8, 14}, {10, 17}})
-	for _, ask := range []rules.CompareAsk{{By: "weather"}, {Reference: "willow watr"}} {
+	for _, ask := range []rules.CompareAsk{{By: "weather"}, {Reference: "willow watr"}, {Difference: math.NaN()}, {Difference: 1}, {Difference: -.1}} {
 		ask.Draw = draw
 		_, err := rules.Compare(context.Background(), batches, ask)
 		if known := models.AsError(err); known == nil || known.Kind != models.Invalid {

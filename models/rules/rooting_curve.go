@@ -129,8 +129,8 @@ func levelView(b stats.DayBracket, limits *dayLimits, level float64) models.Curv
 	if limits == nil || b.Status == stats.Undefined {
 		return view
 	}
-	from, to := stats.DayLimits(limits.days, limits.lower, limits.upper, level)
-	if from > 0 {
+	from, to, ok := stats.DayLimits(limits.days, limits.lower, limits.upper, level)
+	if ok {
 		view.Limits = &[2]*int{&from, dayOrNone(to)}
 	}
 	return view

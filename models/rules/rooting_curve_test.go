@@ -114,7 +114,7 @@ func TestCurveByHand(t *testing.T) {
 	if got := levelText(c.DaysToRoot.OfRooted); got != "0-14 14-21 21-28" {
 		t.Errorf("of rooted %s", got)
 	}
-	if limits := c.DaysToRoot.OfStuck.T50.Limits; limits == nil || *limits[0] != 21 || limits[1] == nil || *limits[1] != 42 {
+	if limits := c.DaysToRoot.OfStuck.T50.Limits; limits == nil || *limits[0] != 14 || limits[1] == nil || *limits[1] != 42 {
 		t.Errorf("limits of half %v", limits)
 	}
 	if limits := c.DaysToRoot.OfStuck.T90.Limits; limits != nil {
@@ -225,5 +225,47 @@ func TestSpreadBetweenBatches(t *testing.T) {
 	}
 	if o = rateOf(t, lot("a", 30, 20, 10, 0), lot("b", 30, 21, 20, 0)).Overdispersion; o.Status != "not_estimable" || o.Reason == "" || o.LeftOut != 2 {
 		t.Errorf("two young: %+v", o)
+	}
+}
+
+// TestLooksAfterTheFinalDay has five batches looked at on day 85 and a young one:
+// what rooted since the look before is in the rate, which says its day.
+func TestLooksAfterTheFinalDay(t *testing.T) {
+	batches := []rules.Watched{lot("young", 30, 20, 3, 0)}
+	for i := range 5 {
+		batches = append(batches, lot(fmt.Sprint("a", i), 30, 20, 3, 0, 85, 18+i, 0))
+	}
+	rate := rateOf(t, batches...).Rate
+	if rate.Method != models.AtDay || *rate.Day != 85 || *rate.Estimate < .7 || !(*rate.Lower < *rate.Estimate-.02) {
+		t.Errorf("%v by day %d, from %v", *rate.Estimate, *rate.Day, *rate.Lower)
+	}
+}
+
+// TestLossesAloneCloseNothing has roots looked at on day 20 and only deaths later.
+func TestLossesAloneCloseNothing(t *testing.T) {
+	var batches []rules.Watched
+	for i := range 3 {
+		w := lot(fmt.Sprint("a", i), 30, 20, 5+i, 0, 84, 0, 2)
+		w.Lot.Looks[1].Saw = stats.SawLosses
+		batches = append(batches, w)
+	}
+	g := rateOf(t, batches...)
+	if g.Closed != 0 || g.Rate.Method != models.AtDay || *g.Rate.Day != 20 {
+		t.Errorf("%d closed, %s by day %d", g.Closed, g.Rate.Method, *g.Rate.Day)
+	}
+}
+
+// TestLimitsStandOnEveryDay wants limits as wide on the last days of a curve as the
+// rate has them, whose day is drawn by itself.
+func TestLimitsStandOnEveryDay(t *testing.T) {
+	var batches []rules.Watched
+	for i := range 6 {
+		batches = append(batches, lot(fmt.Sprint("a", i), 30, 20, 3+i, 0, 84, 5+2*i, 0, 90+i%2, 1, 0))
+	}
+	batches[0].Lot.Looks[0].Withdrawn = 1
+	for _, p := range curveOf(t, batches...).Curve {
+		if p.Limits != nil && p.Limits[1]-p.Limits[0] < .05 {
+			t.Errorf("day %d: limits %v", p.Day, *p.Limits)
+		}
 	}
 }

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"context"
+	"slices"
 
 	"withybed/models"
 	"withybed/models/stats"
@@ -64,14 +65,17 @@ func (j *judged) drawOn(ctx context.Context, days ...int) error {
 	if !j.drawn() {
 		return ctx.Err()
 	}
-	if _, known := j.spread[days[len(days)-1]]; known {
+	days = slices.DeleteFunc(slices.Clone(days), func(day int) bool { _, known := j.spread[day]; return known })
+	if len(days) == 0 {
 		return nil
 	}
 	errors, err := stats.LogitSpread(ctx, j.lots, days, j.draw)
 	if err != nil {
 		return err
 	}
-	j.spread = make(map[int]float64, len(days))
+	if j.spread == nil {
+		j.spread = make(map[int]float64, len(days))
+	}
 	for i, day := range days {
 		j.spread[day] = errors[i]
 	}
@@ -104,7 +108,28 @@ func (j *judged) rateOn(day int) (rate stats.Rate, ok bool) {
 	case !j.drawn():
 		return stats.Rate{Estimate: p}, false
 	}
-	return stats.LogitRate(p, j.spread[j.lookUpTo(day)], n, b, rootingLevel), true
+	spread, known := j.spread[j.lookUpTo(day)]
+	return stats.LogitRate(p, spread, n, b, rootingLevel), known
+}
+
+// rateDay is the day of which the final rate is told while not every batch is
+// closed: the first look on the final day or later for which the curve is
+// determined, or where there is none the last day of which anything is said. What
+// rooted between the last look before the final day and the first one after it
+// would be missing on that day itself.
+func (j *judged) rateDay() int {
+	for _, day := range j.daysSaid() {
+		if day >= j.final && j.determined(day) {
+			return day
+		}
+	}
+	return j.tau
+}
+
+// determined says that the share rooted by a day is one number.
+func (j *judged) determined(day int) bool {
+	lower, upper := j.inc.RootedBy(day)
+	return upper-lower < 1e-6
 }
 
 // lookUpTo is the last day of a look up to a day.

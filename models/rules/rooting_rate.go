@@ -37,7 +37,7 @@ func (j *judged) rate(ctx context.Context) (models.RootingRate, error) {
 	case j.whole:
 		return rateView(stats.CrudeRate(j.shares(), rootingLevel), true, models.CrudeClosed, j.final), nil
 	}
-	day := min(j.final, j.tau)
+	day := j.rateDay()
 	err := j.drawOn(ctx, j.lookUpTo(day))
 	return j.rateBy(models.AtDay, day), err
 }
@@ -106,8 +106,8 @@ func (j *judged) notes() []string {
 	}
 	if j.counts.Open > 0 && j.closed < len(j.lots) {
 		young := len(j.lots) - j.closed
-		say("%d of %s %s not watched long enough to count as final, and %s still open", young,
-			models.Counted(len(j.lots), "batch"), models.Are(young), models.Counted(j.counts.Open, "cutting"))
+		say("%d of the %d batches %s not watched long enough to count as final, and %s still open", young,
+			len(j.lots), models.Are(young), models.Counted(j.counts.Open, "cutting"))
 	}
 	return append(notes, j.poolingNotes()...)
 }

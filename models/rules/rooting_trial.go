@@ -3,6 +3,7 @@ package rules
 import (
 	"cmp"
 	"fmt"
+	"math"
 	"slices"
 	"strconv"
 
@@ -111,11 +112,35 @@ func (t *trial) settle() {
 	if t.day = t.final(); t.whole() {
 		return
 	}
+	t.day = t.lastDay()
+}
+
+// lastDay is the first look on the final day or later for which the curves of all
+// arms are determined, or where there is none the last day of which all of them say
+// anything.
+func (t *trial) lastDay() int {
+	final, last := t.final(), math.MaxInt
+	var pools []*judged
 	for i := range t.arms {
-		if tau, ok := stats.Tau(t.arms[i].lots()); ok {
-			t.day = min(t.day, tau)
+		if j := judgePool(&Pool{Batches: t.arms[i].batches}, t.draw); j.tau > 0 {
+			last = min(last, j.tau)
+			pools = append(pools, j)
 		}
 	}
+	if len(pools) == 0 {
+		return final
+	}
+	var days []int
+	for _, j := range pools {
+		days = append(days, j.watch.Days...)
+	}
+	slices.Sort(days)
+	for _, day := range days {
+		if day >= final && day <= last && !slices.ContainsFunc(pools, func(j *judged) bool { return !j.determined(day) }) {
+			return day
+		}
+	}
+	return last
 }
 
 // blockOf is the block of a batch: named in a file, or the harvest it was split
@@ -303,12 +328,15 @@ func dosed(name string) bool {
 func (t *trial) differs(name string) bool {
 	var first []string
 	for i := range t.arms {
+		if len(t.arms[i].batches) == 0 {
+			continue
+		}
 		var values []string
 		for j := range t.arms[i].batches {
 			values = append(values, models.NameKey(t.arms[i].batches[j].Keys[name]))
 		}
 		slices.Sort(values)
-		if values = slices.Compact(values); i > 0 && !slices.Equal(values, first) {
+		if values = slices.Compact(values); first != nil && !slices.Equal(values, first) {
 			return true
 		}
 		first = values

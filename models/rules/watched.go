@@ -23,10 +23,10 @@ type Watched struct {
 }
 
 // Closed says that the batch was watched long enough to count as final, whatever
-// had rooted: its last look was late enough, or it was declared finished with
+// had rooted: its last look at roots was late enough, or it was declared finished with
 // nothing left to look at.
 func (w *Watched) Closed() bool {
-	return w.Lot.LastDay() >= w.FinalAt || w.Lot.Finished && w.Lot.Open() == 0
+	return w.Lot.LastRoots() >= w.FinalAt || w.Lot.Finished && w.Lot.Open() == 0
 }
 
 // Watch makes a watched batch of one that was stuck; ok is false before that.

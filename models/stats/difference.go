@@ -69,6 +69,10 @@ func BlockedDifference(blocks []Block, level float64) (d Difference, df int) {
 		off := weights[i] / total * (b.P1 - b.P2 - d.Estimate)
 		v += off * off
 	}
+	if v < 1e-18 { // blocks that happen to be alike tell nothing of how others differ
+		d.Lower, d.Upper = -1, 1
+		return d, 0
+	}
 	half := quantile(level, len(blocks)-1) * math.Sqrt(v*s/(s-1))
 	d.Lower, d.Upper = max(-1, d.Estimate-half), min(1, d.Estimate+half)
 	return d, len(blocks) - 1

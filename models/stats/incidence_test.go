@@ -130,13 +130,15 @@ func TestLimitsOfADay(t *testing.T) {
 	for _, c := range []struct {
 		lower, upper []float64
 		from, to     int
+		ok           bool
 	}{
-		{[]float64{0, .2, .5, .6}, []float64{.3, .6, .7, .8}, 21, 28},
-		{[]float64{0, .1, .2, .4}, []float64{.3, .4, .45, .6}, 42, 0},
-		{[]float64{0, .1, .2, .3}, []float64{.1, .2, .3, .4}, 0, 0},
-		{[]float64{0, .1, .5, .6}, []float64{.9, .4, .7, .8}, 28, 28}, // wide where nothing is known
+		{[]float64{0, .2, .5, .6}, []float64{.3, .6, .7, .8}, 14, 28, true},
+		{[]float64{0, .2, .5, .6}, []float64{.6, .6, .7, .8}, 0, 28, true},
+		{[]float64{0, .1, .2, .4}, []float64{.3, .4, .45, .6}, 28, 0, true},
+		{[]float64{0, .1, .2, .3}, []float64{.1, .2, .3, .4}, 0, 0, false},
+		{[]float64{0, .1, .5, .6}, []float64{.9, .4, .7, .8}, 21, 28, true}, // wide where nothing is known
 	} {
-		if from, to := stats.DayLimits(days, c.lower, c.upper, .5); from != c.from || to != c.to {
+		if from, to, ok := stats.DayLimits(days, c.lower, c.upper, .5); from != c.from || to != c.to || ok != c.ok {
 			t.Errorf("%v to %v: from %d to %d, want %d to %d", c.lower, c.upper, from, to, c.from, c.to)
 		}
 	}

@@ -97,6 +97,20 @@ func (l *Lot) LastDay() int {
 	return l.Looks[len(l.Looks)-1].Day
 }
 
+// LastRoots is the last day on which the roots of the whole tray were looked at, or
+// of any look where nothing was left to look at; 0 where there was none.
+func (l *Lot) LastRoots() int {
+	if l.Open() == 0 {
+		return l.LastDay()
+	}
+	for _, k := range slices.Backward(l.Looks) {
+		if k.Saw == SawRoots {
+			return k.Day
+		}
+	}
+	return 0
+}
+
 // Seen says that the lot tells something of rooting: its roots were looked at,
 // or nothing of it is left to look at. Other lots enter no estimate.
 func (l *Lot) Seen() bool {

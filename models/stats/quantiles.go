@@ -38,19 +38,28 @@ func (inc *Incidence) DayOfRooted(q float64, tau int) DayBracket {
 }
 
 // DayLimits turns the limits of a curve into those of the day on which it reaches
-// a level: the first day from which on the upper limit does, and the first on which
-// the lower one does (Brookmeyer & Crowley 1982, Biometrics 38:29-41). An upper limit
-// that is wide early and narrower later, as where few had rooted, does not count:
-// the curve cannot fall. A day is 0 where it is not reached; the days and the limits
-// go together.
-func DayLimits(days []int, lower, upper []float64, level float64) (from, to int) {
-	for i := len(days) - 1; i >= 0 && upper[i] >= level-levelTies; i-- {
+// a level: after day from, the last on which the upper limit stays below it, and by
+// day to, the first on which the lower one does not, or 0 where there is none
+// (Brookmeyer & Crowley 1982, Biometrics 38:29-41). Where within a stretch between
+// looks it comes is not known, so that from is the look before. An upper limit that
+// is wide early and narrower later, as where few had rooted, does not count: the
+// curve cannot fall. Ok is false where no limit reaches the level; the days and the
+// limits go together.
+func DayLimits(days []int, lower, upper []float64, level float64) (from, to int, ok bool) {
+	i := len(days) - 1
+	for i >= 0 && upper[i] >= level-levelTies {
+		i--
+	}
+	switch {
+	case i == len(days)-1:
+		return 0, 0, false
+	case i >= 0:
 		from = days[i]
 	}
-	for i, day := range days {
-		if lower[i] >= level-levelTies {
-			return from, day
+	for k, day := range days {
+		if lower[k] >= level-levelTies {
+			return from, day, true
 		}
 	}
-	return from, 0
+	return from, 0, true
 }

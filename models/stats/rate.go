@@ -87,6 +87,9 @@ func EdgeRate(p, n float64, b int, level float64) Rate {
 // standard error of its logit: logit p ∓ t(B-1) se.
 func LogitRate(p, se, n float64, b int, level float64) Rate {
 	t := quantile(level, b-1)
+	if se == 0 { // lots that happen to be alike are no proof that all are
+		se = 1 / math.Sqrt(n*p*(1-p))
+	}
 	deff := se * se * p * (1 - p) * n
 	return Rate{
 		Estimate: p, Lower: expit(logit(p) - t*se), Upper: expit(logit(p) + t*se),

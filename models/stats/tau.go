@@ -41,11 +41,11 @@ func WatchOf(lots []Lot) Watch {
 }
 
 // add counts a lot where it changes: its cuttings from its first day on, less
-// those a look took out from the day after, none after its last look.
+// those a look took out from the day after, none after its last look at roots.
 func (w *Watch) add(l *Lot) {
-	left, from := l.Cuttings, 0
+	left, from, last := l.Cuttings, 0, l.LastRoots()
 	for _, k := range l.Looks {
-		if left == 0 {
+		if left == 0 || k.Day > last {
 			return
 		}
 		at, _ := slices.BinarySearch(w.Days, k.Day)

@@ -56,7 +56,7 @@ func TestAtRiskIsPlain(t *testing.T) {
 		for d, day := range w.Days {
 			want := 0
 			for i := range lots {
-				if lots[i].LastDay() < day {
+				if lots[i].LastRoots() < day {
 					continue
 				}
 				known := lots[i].Until(day - 1)

@@ -26,6 +26,12 @@ func (tx *Tx) JobDone(job, period string) (bool, error) {
 	if err := tx.lockKey("job " + job); err != nil {
 		return false, err
 	}
+	return tx.JobMarked(job, period)
+}
+
+// JobMarked says that a job did its work for a period, without holding anyone up:
+// the answer can be late by the time it is used.
+func (tx *Tx) JobMarked(job, period string) (bool, error) {
 	var done bool
 	err := tx.db.Raw("SELECT EXISTS (SELECT 1 FROM job_runs WHERE job = ? AND period = ?)", job, period).Scan(&done).Error
 	return done, explain(fmt.Sprintf("look for job %s of %s", job, period), err)
