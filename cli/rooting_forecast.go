@@ -91,7 +91,7 @@ func (a *forecastAsk) forecastTables(r models.ForecastReport) {
 			potWords(&b.Pot), percent(100 * b.StillRoots), number(b.NextWeek, 1),
 		})
 	}
-	a.table([]column{col("BATCH"), numCol("ROOTED"), numCol("IN THE END"), textCol("WANTED, WITH 90 %"), numCol("OPEN ONES ROOT"), numCol("NEXT 7 DAYS")},
+	a.table([]column{col("BATCH"), numCol("ROOTED"), numCol("IN THE END"), textCol("WANTED, WITH 90 %"), numCol("OPEN ROOT"), numCol("NEXT 7 DAYS")},
 		rows, "No open batch is in a tray.")
 	if len(r.Batches) == 1 {
 		a.forecastDays(&r.Batches[0])

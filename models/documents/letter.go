@@ -136,11 +136,12 @@ func OneLine(text string, most int) string {
 	return string(runes)
 }
 
-// Printable is a text without control characters but line ends, which could change
-// what a terminal or a mail program shows.
+// Printable is a text without control characters but line ends, and without marks
+// that turn the direction of writing: both could change what a terminal or a mail
+// program shows.
 func Printable(text string) string {
 	return strings.Map(func(r rune) rune {
-		if r != '\n' && unicode.IsControl(r) {
+		if r != '\n' && (unicode.IsControl(r) || unicode.Is(unicode.Bidi_Control, r)) {
 			return '\uFFFD'
 		}
 		return r

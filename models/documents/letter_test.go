@@ -189,3 +189,13 @@ func TestLettersLoseNothing(t *testing.T) {
 		}
 	})
 }
+
+func TestPrintableHidesWhatTurnsATextRound(t *testing.T) {
+	for text, want := range map[string]string{
+		"a\x1b[31mb\nc": "a\uFFFD[31mb\nc", "a\u202eb": "a\uFFFDb", "a\u2066b\u2069": "a\uFFFDb\uFFFD", "naïve ‑ 24 h": "naïve ‑ 24 h",
+	} {
+		if got := documents.Printable(text); got != want {
+			t.Errorf("%q is printed as %q, want %q", text, got, want)
+		}
+	}
+}
