@@ -63,7 +63,7 @@ func (w *Watched) share() stats.Share {
 		}
 	}
 	known := w.Lot.Until(day)
-	return stats.Share{Rooted: known.Rooted(), Stuck: w.Lot.Cuttings}
+	return shareOf(&known)
 }
 
 // commonDay is the last day on which the roots of all lots were looked at.
@@ -87,7 +87,13 @@ func sharesOn(lots []stats.Lot, day int) []stats.Share {
 	shares := make([]stats.Share, len(lots))
 	for i := range lots {
 		known := lots[i].Until(day)
-		shares[i] = stats.Share{Rooted: known.Rooted(), Stuck: lots[i].Cuttings}
+		shares[i] = shareOf(&known)
 	}
 	return shares
+}
+
+// shareOf is what had rooted of a lot, out of those that were not taken out: what
+// they would have done is not known.
+func shareOf(known *stats.Lot) stats.Share {
+	return stats.Share{Rooted: known.Rooted(), Stuck: known.Cuttings - known.Withdrawn()}
 }
