@@ -11,47 +11,36 @@ import (
 	"withybed/models/stats"
 )
 
-// rates fills in the arms.
-func (t *trial) rates(ctx context.Context, c *models.Comparison) error {
+// rates are the arms with their rates.
+func (t *trial) rates(ctx context.Context) ([]models.TrialArm, error) {
+	views := []models.TrialArm{}
 	for i := range t.arms {
 		a := &t.arms[i]
-		p := Pool{Batches: a.batches}
-		counts := countsOf(&p)
-		view := models.TrialArm{Treatment: a.name, Batches: counts.Batches, Cuttings: counts.Cuttings, Rooted: counts.Rooted, Lost: counts.Lost, Open: counts.Open}
+		view := models.TrialArm{Treatment: a.name, Batches: a.counts.Batches, Cuttings: a.counts.Cuttings, Rooted: a.counts.Rooted, Lost: a.counts.Lost, Open: a.counts.Open}
 		if len(a.batches) > 0 {
 			rate, ok, err := t.rateOf(ctx, a)
 			if err != nil {
-				return err
+				return nil, err
 			}
 			view.Rate = &rate.Estimate
 			if ok {
 				view.Deff, view.NEff = &rate.Deff, &rate.NEff
 			}
 		}
-		c.Arms = append(c.Arms, view)
+		views = append(views, view)
 	}
-	return nil
+	return views, nil
 }
 
 // rateOf is the rate of an arm by the day of the difference; ok is false where
 // how far its batches differ cannot be told.
 func (t *trial) rateOf(ctx context.Context, a *trialArm) (stats.Rate, bool, error) {
-	if t.whole() {
-		return stats.CrudeRate(a.shares(), rootingLevel), true, nil
+	if t.whole {
+		return stats.CrudeRate(a.closedShares(), rootingLevel), true, nil
 	}
-	j := judgePool(&Pool{Batches: a.batches}, t.draw)
-	err := j.drawOn(ctx, j.lookUpTo(t.day))
-	rate, ok := j.rateOn(t.day)
+	err := a.drawOn(ctx, a.lookUpTo(t.day))
+	rate, ok := a.rateOn(t.day)
 	return rate, ok, err
-}
-
-// shares are those of each batch rooted by the day it is final.
-func (a *trialArm) shares() []stats.Share {
-	shares := make([]stats.Share, len(a.batches))
-	for i := range a.batches {
-		shares[i] = a.batches[i].share()
-	}
-	return shares
 }
 
 // pair is the difference and the test of arm against the reference.
@@ -70,13 +59,14 @@ func (t *trial) difference(ctx context.Context, arm int) (models.ArmDifference, 
 	switch {
 	case t.blocked():
 		d.Basis = "blocks"
-		if blocks, _ := t.blocks(one, two); len(blocks) > 0 {
+		blocks, short := t.blocks(one, two)
+		if t.short = short; len(blocks) > 0 {
 			found, df := stats.BlockedDifference(blocks, rootingLevel)
 			putDifference(&d, found, df, df > 0)
 		}
-	case t.whole():
+	case t.whole:
 		d.Basis = "crude_closed"
-		found, df := stats.RateDifference(one.shares(), two.shares(), rootingLevel)
+		found, df := stats.RateDifference(one.closedShares(), two.closedShares(), rootingLevel)
 		putDifference(&d, found, df, true)
 	default:
 		return d, t.drawn(ctx, &d, one, two)
@@ -87,7 +77,7 @@ func (t *trial) difference(ctx context.Context, arm int) (models.ArmDifference, 
 // drawn is the difference of the shares rooted by the day, with limits made of
 // those of both arms, by Student's t with B1+B2-2 degrees of freedom.
 func (t *trial) drawn(ctx context.Context, d *models.ArmDifference, one, two *trialArm) error {
-	p1, p2 := rootedBy(one.lots(), t.day), rootedBy(two.lots(), t.day)
+	p1, p2 := one.rootedBy(t.day), two.rootedBy(t.day)
 	found := stats.Difference{Estimate: p1 - p2}
 	if min(len(one.batches), len(two.batches)) < fewestToDraw || t.draw.Replicates < 2 {
 		putDifference(d, found, 0, false)
@@ -111,17 +101,12 @@ func (t *trial) drawn(ctx context.Context, d *models.ArmDifference, one, two *tr
 // that is.
 func (t *trial) limits(ctx context.Context, a *trialArm, p float64, df int) (stats.Interval, error) {
 	if p <= 0 || p >= 1 {
-		edge := stats.EdgeRate(p, stuck(a.lots()), len(a.batches), rootingLevel)
+		edge := stats.EdgeRate(p, a.inc.Cuttings, len(a.batches), rootingLevel)
 		return stats.Interval{Lower: edge.Lower, Upper: edge.Upper}, nil
 	}
-	spread, err := stats.ShareSpread(ctx, a.lots(), t.day, t.draw)
+	spread, err := stats.ShareSpread(ctx, a.lots, t.day, t.draw)
 	half := stats.TQuantile(rootingLevel, df) * spread
 	return stats.Interval{Lower: p - half, Upper: p + half}, err
-}
-
-func rootedBy(lots []stats.Lot, day int) float64 {
-	share, _ := stats.FitIncidence(stats.Pool(lots), 0).RootedBy(day)
-	return share
 }
 
 func putDifference(d *models.ArmDifference, found stats.Difference, df int, limits bool) {
@@ -138,7 +123,7 @@ func putDifference(d *models.ArmDifference, found stats.Difference, df int, limi
 // out since nobody watched both arms to the day: what had rooted by then is not
 // known of them.
 func (t *trial) blocks(one, two *trialArm) (blocks []stats.Block, short int) {
-	for _, id := range t.blockNames() {
+	for _, id := range t.held {
 		ones, twos := one.in(id), two.in(id)
 		if len(ones.batches) == 0 || len(twos.batches) == 0 {
 			continue
@@ -148,7 +133,7 @@ func (t *trial) blocks(one, two *trialArm) (blocks []stats.Block, short int) {
 			continue
 		}
 		blocks = append(blocks, stats.Block{
-			P1: t.shareOf(ones), P2: t.shareOf(twos), N1: stuck(ones.lots()), N2: stuck(twos.lots()),
+			P1: t.shareOf(ones), P2: t.shareOf(twos), N1: ones.inc.Cuttings, N2: twos.inc.Cuttings,
 		})
 	}
 	return blocks, short
@@ -157,26 +142,16 @@ func (t *trial) blocks(one, two *trialArm) (blocks []stats.Block, short int) {
 // watched says that all batches were looked at until the day of the difference, or
 // until nothing was left to look at.
 func (t *trial) watched(a *trialArm) bool {
-	return !slices.ContainsFunc(a.lots(), func(l stats.Lot) bool { return l.Open() > 0 && l.LastDay() < t.day })
+	return !slices.ContainsFunc(a.lots, func(l stats.Lot) bool { return l.Open() > 0 && l.LastDay() < t.day })
 }
 
 // shareOf is the share rooted by the day of the difference: by the look that covers
 // it where all were watched long enough, otherwise off the curve.
 func (t *trial) shareOf(a *trialArm) float64 {
-	if t.whole() {
-		return stats.CrudeRate(a.shares(), rootingLevel).Estimate
+	if t.whole {
+		return stats.CrudeRate(a.closedShares(), rootingLevel).Estimate
 	}
-	return rootedBy(a.lots(), t.day)
-}
-
-// blockNames are the blocks that hold two arms, in order.
-func (t *trial) blockNames() []string {
-	var names []string
-	for name := range t.heldBlocks() {
-		names = append(names, name)
-	}
-	slices.Sort(names)
-	return names
+	return a.rootedBy(t.day)
 }
 
 // in is the part of an arm in a block.
@@ -187,46 +162,14 @@ func (a *trialArm) in(block string) *trialArm {
 			part.batches = append(part.batches, a.batches[i])
 		}
 	}
+	part.judged = judgePool(&Pool{Batches: part.batches}, a.draw)
 	return part
-}
-
-func stuck(lots []stats.Lot) float64 {
-	n := 0
-	for i := range lots {
-		n += lots[i].Cuttings
-	}
-	return float64(n)
-}
-
-// scored are the batches of all arms with their scores at the pooled curve, each
-// in its block where there are any.
-func (t *trial) scored() ([]stats.Scored, map[string]float64) {
-	var lots []stats.Lot
-	for i := range t.arms {
-		lots = append(lots, t.arms[i].lots()...)
-	}
-	scores := stats.BatchScores(lots, stats.FitIncidence(stats.Pool(lots), 0))
-	names := t.blockNames()
-	var all []stats.Scored
-	for arm := range t.arms {
-		for i := range t.arms[arm].batches {
-			w := &t.arms[arm].batches[i]
-			block := max(0, slices.Index(names, blockOf(w)))
-			all = append(all, stats.Scored{Score: scores[w.Lot.ID], Arm: arm, Block: block})
-		}
-	}
-	return all, scores
-}
-
-func (t *trial) score(c *models.Comparison) {
-	_, c.BatchScores = t.scored()
 }
 
 // test is the score test of an arm against the reference.
 func (t *trial) test(arm int) models.ArmTest {
-	view := models.ArmTest{Arm: t.arms[arm].name, Seed: t.draw.Seed, Blocks: len(t.blockNames())}
-	lots, _ := t.scored()
-	test, ok := stats.TestTwoArms(lots, t.draw.Seed)
+	view := models.ArmTest{Arm: t.arms[arm].name, Seed: t.draw.Seed, Blocks: len(t.held)}
+	test, ok := stats.TestTwoArms(t.scored, t.draw.Seed)
 	if !ok {
 		view.Method, view.Reason = methodDeclined, "not enough yet: an arm has no batch to test"
 		return view
@@ -267,8 +210,7 @@ func (t *trial) sizes() string {
 // overall is the test over more than two arms.
 func (t *trial) overall() *models.ArmsTest {
 	view := &models.ArmsTest{DF: len(t.arms) - 1, Seed: t.draw.Seed, Method: methodDeclined}
-	lots, _ := t.scored()
-	test, ok := stats.TestManyArms(lots, t.draw.Seed)
+	test, ok := stats.TestManyArms(t.scored, t.draw.Seed)
 	if !ok {
 		view.Reason = "not enough yet: there is nothing to tell the arms apart by"
 		return view
@@ -297,8 +239,7 @@ func (t *trial) trend() *models.DoseTest {
 		view.Doses[a.name] = amount
 		doses = append(doses, t.by.dose(amount))
 	}
-	lots, _ := t.scored()
-	test, ok := stats.TestDoses(lots, doses, t.draw.Seed)
+	test, ok := stats.TestDoses(t.scored, doses, t.draw.Seed)
 	if !ok {
 		return view
 	}

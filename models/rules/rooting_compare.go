@@ -114,7 +114,8 @@ func Compare(ctx context.Context, batches []Watched, ask CompareAsk) (models.Com
 	if err := t.refer(ask.Reference); err != nil {
 		return models.Comparison{}, err
 	}
-	c := models.Comparison{By: by.name, Arms: []models.TrialArm{}, BatchScores: map[string]float64{}, SideBySide: t.blocked()}
+	t.settle()
+	c := models.Comparison{By: by.name, BatchScores: t.scores, SideBySide: t.blocked()}
 	if len(t.arms) > 0 {
 		c.Reference = t.arms[0].name
 	}
@@ -139,10 +140,10 @@ func contrastBy(name string) (contrast, error) {
 
 // answer fills in what is answered of two arms, or of more.
 func (t *trial) answer(ctx context.Context, c *models.Comparison) error {
-	if err := t.rates(ctx, c); err != nil {
+	var err error
+	if c.Arms, err = t.rates(ctx); err != nil {
 		return err
 	}
-	t.score(c)
 	switch {
 	case len(t.arms) < 2:
 	case len(t.arms) == 2:
@@ -167,10 +168,12 @@ func (t *trial) pairs(ctx context.Context, c *models.Comparison) error {
 	var tested []int
 	var ps []float64
 	for arm := 1; arm < len(t.arms); arm++ {
-		pair, err := t.only(0, arm).pair(ctx, 1)
+		two := t.only(0, arm)
+		pair, err := two.pair(ctx, 1)
 		if err != nil {
 			return err
 		}
+		t.short += two.short
 		if p := pair.Test.PPermutation; p != nil {
 			tested, ps = append(tested, len(c.Pairs)), append(ps, *p)
 		}
@@ -205,7 +208,7 @@ func (t *trial) verdict(c *models.Comparison) string {
 	case t.alone() != "":
 		return fmt.Sprintf(notYet+": %s is one batch only, and what it shows may be that of the batch", t.alone())
 	case t.early():
-		return fmt.Sprintf(notYet+": all arms are watched to day %d only, and a final rate is that of day %d", t.day, t.final())
+		return fmt.Sprintf(notYet+": all arms are watched to day %d only, and a final rate is that of day %d", t.day, t.final)
 	case c.Test != nil:
 		return testWords(c.Test, t.arms[1].name, t.arms[0].name)
 	}

@@ -111,7 +111,7 @@ func (j *judged) limits() *dayLimits {
 
 // days are the days to root on both bases.
 func (j *judged) days(limits *dayLimits) models.CurveDays {
-	rooted, _ := j.inc.RootedBy(j.tau)
+	rooted := j.rootedBy(j.tau)
 	return models.CurveDays{
 		OfStuck:  j.levels(limits, 1, func(q float64) stats.DayBracket { return j.inc.DayOf(q, j.tau) }),
 		OfRooted: j.levels(limits, rooted, func(q float64) stats.DayBracket { return j.inc.DayOfRooted(q, j.tau) }),

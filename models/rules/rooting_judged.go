@@ -98,7 +98,7 @@ func (j *judged) daysSaid() []int {
 // rateOn is the share rooted by a day with its limits; ok is false where there
 // are no limits to be had.
 func (j *judged) rateOn(day int) (rate stats.Rate, ok bool) {
-	p, _ := j.inc.RootedBy(day)
+	p := j.rootedBy(day)
 	n, b := j.inc.Cuttings, len(j.lots)
 	switch {
 	case b == 1:
@@ -124,6 +124,12 @@ func (j *judged) rateDay() int {
 		}
 	}
 	return j.tau
+}
+
+// rootedBy is the share found rooted by a day.
+func (j *judged) rootedBy(day int) float64 {
+	share, _ := j.inc.RootedBy(day)
+	return share
 }
 
 // determined says that the share rooted by a day is one number.

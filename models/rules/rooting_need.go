@@ -41,7 +41,7 @@ func (t *trial) need(difference float64, arms []models.TrialArm) *models.Compari
 func (t *trial) rho() float64 {
 	sum, n := 0.0, 0
 	for i := range t.arms {
-		o := overdispersionOf(judgePool(&Pool{Batches: t.arms[i].batches}, t.draw))
+		o := overdispersionOf(t.arms[i].judged)
 		if o.Rho != nil && o.Batches >= fewestToTell {
 			sum, n = sum+*o.Rho, n+1
 		}

@@ -35,7 +35,7 @@ func (j *judged) rate(ctx context.Context) (models.RootingRate, error) {
 	case len(j.lots) == 1:
 		return j.rateBy(models.OneBatch, j.tau), nil
 	case j.whole:
-		return rateView(stats.CrudeRate(j.shares(), rootingLevel), true, models.CrudeClosed, j.final), nil
+		return rateView(stats.CrudeRate(j.closedShares(), rootingLevel), true, models.CrudeClosed, j.final), nil
 	}
 	day := j.rateDay()
 	err := j.drawOn(ctx, j.lookUpTo(day))
@@ -45,18 +45,6 @@ func (j *judged) rate(ctx context.Context) (models.RootingRate, error) {
 func (j *judged) rateBy(method models.RateMethod, day int) models.RootingRate {
 	rate, ok := j.rateOn(day)
 	return rateView(rate, ok, method, day)
-}
-
-// shares are those rooted by the day their batch is final.
-func (j *judged) shares() []stats.Share {
-	var shares []stats.Share
-	for i := range j.pool.Batches {
-		b := &j.pool.Batches[i]
-		if b.Lot.Seen() {
-			shares = append(shares, b.share())
-		}
-	}
-	return shares
 }
 
 func rateView(r stats.Rate, limits bool, method models.RateMethod, day int) models.RootingRate {

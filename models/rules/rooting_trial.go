@@ -3,6 +3,7 @@ package rules
 import (
 	"cmp"
 	"fmt"
+	"maps"
 	"math"
 	"slices"
 	"strconv"
@@ -11,22 +12,31 @@ import (
 	"withybed/models/stats"
 )
 
-// trial is the arms of a comparison, the reference first.
+// trial is the arms of a comparison, the reference first. What is worked out of
+// them once they are settled stands beside them.
 type trial struct {
-	by      contrast
-	arms    []trialArm
-	blank   int // batches of which the value was not recorded
-	draw    stats.Drawing
-	day     int // of the difference: the last one that all arms speak of
-	leftOut int // batches in no block that holds two arms, while others are
+	by    contrast
+	arms  []trialArm
+	blank int // batches of which the value was not recorded
+	draw  stats.Drawing
+
+	held    []string // the blocks that hold two arms or more, in order
+	leftOut int      // batches in none of them, where there are any
+	short   int      // differences within blocks that are left out: see blocks
+	final   int      // days after sticking of which a final rate speaks
+	whole   bool     // every batch was watched long enough, and none had cuttings taken out
+	day     int      // of the difference: the last one that all arms speak of
+	scored  []stats.Scored
+	scores  map[string]float64 // by batch, at the pooled curve
 }
 
-// trialArm is the batches of an arm of which something was seen, and how many
-// there are of which nothing was.
+// trialArm is the batches of an arm of which something was seen, with their curve,
+// and how many there are of which nothing was.
 type trialArm struct {
 	name    string
 	batches []Watched
 	unseen  int
+	*judged
 }
 
 func newTrial(batches []Watched, by contrast, draw stats.Drawing) *trial {
@@ -52,7 +62,6 @@ func newTrial(batches []Watched, by contrast, draw stats.Drawing) *trial {
 		slices.SortFunc(arm.batches, func(a, b Watched) int { return cmp.Compare(a.Lot.ID, b.Lot.ID) })
 		t.arms = append(t.arms, *arm)
 	}
-	t.settle()
 	return t
 }
 
@@ -72,11 +81,6 @@ func (a *trialArm) add(w Watched) {
 		return
 	}
 	a.batches = append(a.batches, w)
-}
-
-func (a *trialArm) lots() []stats.Lot {
-	p := Pool{Batches: a.batches}
-	return p.Lots()
 }
 
 // refer puts the arm that others are held against first.
@@ -99,48 +103,68 @@ func (t *trial) refer(name string) error {
 	return nil
 }
 
-// settle finds the day of the difference, and leaves out what stands in no block
-// that holds two arms where others do.
+// settle leaves out what stands in no block that holds two arms where others do,
+// and works out what the answers share.
 func (t *trial) settle() {
-	if held := t.heldBlocks(); len(held) > 0 {
-		for i := range t.arms {
-			all := len(t.arms[i].batches)
-			t.arms[i].batches = slices.DeleteFunc(slices.Clone(t.arms[i].batches), func(w Watched) bool { return !held[blockOf(&w)] })
-			t.leftOut += all - len(t.arms[i].batches)
+	t.held = t.heldBlocks()
+	t.whole = true
+	for i := range t.arms {
+		a := &t.arms[i]
+		if t.blocked() {
+			all := len(a.batches)
+			a.batches = slices.DeleteFunc(slices.Clone(a.batches), func(w Watched) bool { return !slices.Contains(t.held, blockOf(&w)) })
+			t.leftOut += all - len(a.batches)
 		}
+		a.judged = judgePool(&Pool{Batches: a.batches}, t.draw)
+		t.final = max(t.final, a.final)
+		t.whole = t.whole && a.whole
 	}
-	if t.day = t.final(); t.whole() {
-		return
+	if t.day = t.final; !t.whole {
+		t.day = t.lastDay()
 	}
-	t.day = t.lastDay()
+	t.score()
 }
 
 // lastDay is the first look on the final day or later for which the curves of all
 // arms are determined, or where there is none the last day of which all of them say
 // anything.
 func (t *trial) lastDay() int {
-	final, last := t.final(), math.MaxInt
-	var pools []*judged
+	last := math.MaxInt
+	var seen []*judged
+	var days []int
 	for i := range t.arms {
-		if j := judgePool(&Pool{Batches: t.arms[i].batches}, t.draw); j.tau > 0 {
+		if j := t.arms[i].judged; j.tau > 0 {
 			last = min(last, j.tau)
-			pools = append(pools, j)
+			seen, days = append(seen, j), append(days, j.watch.Days...)
 		}
 	}
-	if len(pools) == 0 {
-		return final
-	}
-	var days []int
-	for _, j := range pools {
-		days = append(days, j.watch.Days...)
+	if len(seen) == 0 {
+		return t.final
 	}
 	slices.Sort(days)
 	for _, day := range days {
-		if day >= final && day <= last && !slices.ContainsFunc(pools, func(j *judged) bool { return !j.determined(day) }) {
+		if day >= t.final && day <= last && !slices.ContainsFunc(seen, func(j *judged) bool { return !j.determined(day) }) {
 			return day
 		}
 	}
 	return last
+}
+
+// score gives each batch its score at the pooled curve, in its block where there
+// are any.
+func (t *trial) score() {
+	var lots []stats.Lot
+	for i := range t.arms {
+		lots = append(lots, t.arms[i].lots...)
+	}
+	t.scores = stats.BatchScores(lots, stats.FitIncidence(stats.Pool(lots), 0))
+	for arm := range t.arms {
+		for i := range t.arms[arm].batches {
+			w := &t.arms[arm].batches[i]
+			block := max(0, slices.Index(t.held, blockOf(w)))
+			t.scored = append(t.scored, stats.Scored{Score: t.scores[w.Lot.ID], Arm: arm, Block: block})
+		}
+	}
 }
 
 // blockOf is the block of a batch: named in a file, or the harvest it was split
@@ -155,8 +179,8 @@ func blockOf(w *Watched) string {
 	return ""
 }
 
-// heldBlocks are the blocks that hold batches of two arms or more.
-func (t *trial) heldBlocks() map[string]bool {
+// heldBlocks are the blocks that hold batches of two arms or more, in order.
+func (t *trial) heldBlocks() []string {
 	first, held := map[string]int{}, map[string]bool{}
 	for arm := range t.arms {
 		for i := range t.arms[arm].batches {
@@ -171,37 +195,13 @@ func (t *trial) heldBlocks() map[string]bool {
 			}
 		}
 	}
-	return held
+	return slices.Sorted(maps.Keys(held))
 }
 
-func (t *trial) blocked() bool { return len(t.heldBlocks()) > 0 }
-
-// final is the day of which a final rate speaks.
-func (t *trial) final() int {
-	day := 0
-	for i := range t.arms {
-		for j := range t.arms[i].batches {
-			day = max(day, t.arms[i].batches[j].FinalAt)
-		}
-	}
-	return day
-}
-
-// whole says that every batch was watched long enough and none had cuttings taken
-// out.
-func (t *trial) whole() bool {
-	for i := range t.arms {
-		for j := range t.arms[i].batches {
-			if w := &t.arms[i].batches[j]; !w.Closed() || w.Lot.Withdrawn() > 0 {
-				return false
-			}
-		}
-	}
-	return true
-}
+func (t *trial) blocked() bool { return len(t.held) > 0 }
 
 // early says that what is known ends long before the day of a final rate.
-func (t *trial) early() bool { return !t.whole() && 2*t.day < t.final() }
+func (t *trial) early() bool { return !t.whole && 2*t.day < t.final }
 
 // unseen names an arm of which nothing was seen.
 func (t *trial) unseen() string {
@@ -245,8 +245,8 @@ func (t *trial) notes() []string {
 			say("nobody has looked at the roots of %d of the batches of %s", a.unseen, a.name)
 		}
 	}
-	if n := t.short(); n > 0 {
-		say("%s within blocks left out, since a batch was not watched to the day of the difference", models.Counted(n, "difference"))
+	if t.short > 0 {
+		say("%s within blocks left out, since a batch was not watched to the day of the difference", models.Counted(t.short, "difference"))
 	}
 	if least, most := t.followUp(); 4*least < 3*most {
 		say("the arms were not watched as long, %d days against %d: what is compared ends on day %d, and the test sees less", least, most, t.day)
@@ -258,18 +258,6 @@ func (t *trial) notes() []string {
 		say("the arms differ in %s as well, which may be what is seen", name)
 	}
 	return notes
-}
-
-// short is how many differences within blocks are left out: see blocks.
-func (t *trial) short() int {
-	n := 0
-	for arm := 1; arm < len(t.arms); arm++ {
-		if pair := t.only(0, arm); pair.blocked() {
-			_, short := pair.blocks(&pair.arms[1], &pair.arms[0])
-			n += short
-		}
-	}
-	return n
 }
 
 // followUp is the shortest and the longest of how long arms were watched, by the
