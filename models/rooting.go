@@ -5,12 +5,11 @@ type RateMethod string
 
 // The methods. OneBatch holds within that batch only. CrudeClosed counts batches
 // that were all watched long enough. AtDay is read off the curve while some are
-// still open. CrudeAll is what has rooted so far of all: it can only rise.
+// still open.
 const (
 	OneBatch    RateMethod = "one_batch"
 	CrudeClosed RateMethod = "crude_closed"
 	AtDay       RateMethod = "npmle_at_day"
-	CrudeAll    RateMethod = "crude_all"
 )
 
 // RootingRate is a rate of rooting with its limits, as shares of those stuck. A
@@ -20,7 +19,7 @@ type RootingRate struct {
 	Lower    *float64   `json:"lower" doc:"Lower limit; null where there is none"`
 	Upper    *float64   `json:"upper" doc:"Upper limit; null where there is none"`
 	Level    float64    `json:"level" doc:"Confidence of the limits" example:"0.95"`
-	Method   RateMethod `json:"method" doc:"How it was worked out: one_batch, crude_closed, npmle_at_day or crude_all"`
+	Method   RateMethod `json:"method" doc:"How it was worked out: one_batch, crude_closed or npmle_at_day"`
 	Day      *int       `json:"day" doc:"Days after sticking of which it speaks"`
 	Deff     *float64   `json:"deff" doc:"Design effect: how many times the variance is larger because batches differ"`
 	NEff     *float64   `json:"n_eff" doc:"Effective number of cuttings"`

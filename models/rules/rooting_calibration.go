@@ -162,19 +162,12 @@ func (c *calibrator) report(left int) models.Calibration {
 func (c *calibrator) notes(left int) []string {
 	notes := []string{}
 	if left > 0 {
-		notes = append(notes, fmt.Sprintf("the newest %s replayed: %s left out", many(c.origins+c.late, "look was", "looks were"), many(left, "older one was", "older ones were")))
+		notes = append(notes, fmt.Sprintf("only the newest looks were replayed: %d older ones were left out", left))
 	}
 	if c.late > 0 {
-		notes = append(notes, many(c.late, "look was entered after its day, so that no forecast could be made from it", "looks were entered after their day, so that no forecast could be made from them"))
+		notes = append(notes, fmt.Sprintf("%s entered after their day, so that no forecast could be made from them", models.Counted(c.late, "look")))
 	}
 	return notes
-}
-
-func many(n int, one, more string) string {
-	if n == 1 {
-		return "1 " + one
-	}
-	return fmt.Sprintf("%d %s", n, more)
 }
 
 // mean is a mean, or nil of nothing.

@@ -40,6 +40,30 @@ func goodFits(fits []stats.CureFit) []stats.CureFit {
 	return slices.DeleteFunc(slices.Clone(fits), func(f stats.CureFit) bool { return !f.OK() })
 }
 
+// fewestBehind is how many batches of a pool must have been looked at before its law
+// stands behind anything: a forecast, or a look that is brought forward.
+const fewestBehind = 3
+
+// bestFit is the fit of a pool that is used, and where there is none the reason.
+func bestFit(lots []stats.Lot) (best stats.CureFit, reason string) {
+	if len(lots) < fewestBehind {
+		return best, fmt.Sprintf("%s looked at, and it takes %d", batches(len(lots)), fewestBehind)
+	}
+	fits := stats.FitCure(lots)
+	good := goodFits(fits)
+	if len(good) == 0 {
+		return best, fits[0].Reason
+	}
+	return tiedFits(good)[0], ""
+}
+
+func batches(n int) string {
+	if n == 1 {
+		return "1 batch"
+	}
+	return fmt.Sprintf("%d batches", n)
+}
+
 // tiedFits are the best fit and those as good, best first. Where a fit has no
 // criterion that allows for batches all are held against each other by Akaike's.
 func tiedFits(fits []stats.CureFit) []stats.CureFit {

@@ -12,10 +12,6 @@ import (
 	"withybed/models/stats"
 )
 
-// fewestToModel is how many batches of a pool must have been looked at before its
-// law of days is used.
-const fewestToModel = 3
-
 // ModelPool is a pool of batches that a model of rooting is fitted to. What it
 // does not tell apart is empty.
 type ModelPool struct {
@@ -107,15 +103,9 @@ func poolWords(r *models.BatchRecord, pool ModelPool) string {
 
 // fitModel is the law of the family that fits best.
 func fitModel(lots []stats.Lot) (models.RootingModel, bool) {
-	if len(lots) < fewestToModel {
-		return models.RootingModel{}, false
-	}
-	good := goodFits(stats.FitCure(lots))
-	if len(good) == 0 {
-		return models.RootingModel{}, false
-	}
-	law := tiedFits(good)[0].Rooting
-	return models.RootingModel{Family: string(law.Family), Mu: law.Mu, Sigma: law.Sigma, Batches: len(lots)}, true
+	best, reason := bestFit(lots)
+	law := best.Rooting
+	return models.RootingModel{Family: string(law.Family), Mu: law.Mu, Sigma: law.Sigma, Batches: len(lots)}, reason == ""
 }
 
 // sameModel is how far parameters may move before a model is written anew: less

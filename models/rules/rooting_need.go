@@ -42,7 +42,7 @@ func (t *trial) rho() float64 {
 	sum, n := 0.0, 0
 	for i := range t.arms {
 		o := overdispersionOf(t.arms[i].judged)
-		if o.Rho != nil && o.Batches >= fewestToTell {
+		if o.Rho != nil && o.Batches >= fewestForRho {
 			sum, n = sum+*o.Rho, n+1
 		}
 	}
@@ -51,7 +51,3 @@ func (t *trial) rho() float64 {
 	}
 	return sum / float64(n)
 }
-
-// fewestToTell is how many closed batches it takes to reckon with how far they
-// differ.
-const fewestToTell = 5

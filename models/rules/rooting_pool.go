@@ -28,10 +28,9 @@ var toldBy = map[string][]string{
 	levelTaxon:     {"taxon"},
 }
 
-const (
-	fewestBehind = 3 // batches looked at for a pool to stand behind a forecast
-	fewestForRho = 5 // closed batches for how much batches differ to be worked out
-)
+// fewestForRho is how many closed batches it takes to reckon with how far they
+// differ.
+const fewestForRho = 5
 
 // poolKey is a level and the values that the batches of a pool share.
 type poolKey struct{ level, values string }
@@ -108,24 +107,12 @@ func (f *forecaster) fit(level string, w *Watched) *backing {
 // general experience.
 func fitBacking(level string, w *Watched, batches []Watched) *backing {
 	b := &backing{view: models.ForecastPool{Level: level, Basis: poolBasis(level, w), Batches: len(batches)}}
-	if len(batches) < fewestBehind {
-		b.reason = fmt.Sprintf("%s looked at, and it takes %d", many(len(batches), "batch", "batches"), fewestBehind)
-		return b
-	}
 	pool := Pool{Batches: batches}
-	var good []stats.CureFit
-	for _, fit := range stats.FitCure(pool.Lots()) {
-		if fit.OK() {
-			good = append(good, fit)
-		} else if b.reason == "" {
-			b.reason = fit.Reason
-		}
-	}
-	if len(good) == 0 {
+	best, reason := bestFit(pool.Lots())
+	if b.reason = reason; reason != "" {
 		return b
 	}
-	best := tiedFits(good)[0]
-	b.law, b.reason = best.Mixture, ""
+	b.law = best.Mixture
 	if best.Status == stats.PiNotIdentified {
 		b.doubt = "the looks at the pool do not tell the share that never roots: the further ahead, the more hangs on the family of its law"
 	}
@@ -138,8 +125,8 @@ func fitBacking(level string, w *Watched, batches []Watched) *backing {
 func (b *backing) settle(batches []Watched) {
 	var closed []stats.Share
 	for i := range batches {
-		if l := &batches[i].Lot; batches[i].Closed() {
-			closed = append(closed, stats.Share{Rooted: l.Rooted(), Stuck: l.Cuttings})
+		if batches[i].Closed() {
+			closed = append(closed, batches[i].share())
 		}
 	}
 	b.view.Closed = len(closed)

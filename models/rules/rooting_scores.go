@@ -134,7 +134,8 @@ type seasonLaw struct{ mean, rho float64 }
 // the season before, by the same age, as far as they were known; ok is false without
 // any that were watched so long.
 func lastSeason(known []Watched, w *Watched, age int) (law seasonLaw, ok bool) {
-	season, key := w.StuckOn.Add(-365).Season(), keyAt(levelKind, w)
+	month, day := w.StuckOn.MonthDay()
+	season, key := models.NewDate(w.StuckOn.Year()-1, month, day).Season(), keyAt(levelKind, w)
 	var shares []stats.Share
 	rooted, stuck := 0, 0
 	for i := range known {

@@ -1,6 +1,7 @@
 package stats
 
 import (
+	"cmp"
 	"math"
 	"slices"
 )
@@ -102,12 +103,7 @@ func middles(steps []Step, fate Fate) []middle {
 			all = append(all, middle{float64(s.From+s.To) / 2, s.Mass})
 		}
 	}
-	slices.SortFunc(all, func(a, b middle) int {
-		if a.day < b.day {
-			return -1
-		}
-		return 1
-	})
+	slices.SortFunc(all, func(a, b middle) int { return cmp.Compare(a.day, b.day) })
 	return all
 }
 
