@@ -54,13 +54,6 @@ type RateGroup struct {
 	Notes          []string       `json:"notes" doc:"What to know before using the numbers"`
 }
 
-// RateReport answers what rooted, by group.
-type RateReport struct {
-	On     Date        `json:"on,omitzero" doc:"The day it speaks of"`
-	By     []string    `json:"by" doc:"What the batches are grouped by"`
-	Groups []RateGroup `json:"groups" doc:"The groups, by key"`
-}
-
 // Overdispersion is the beta-binomial variation between batches.
 type Overdispersion struct {
 	Mu                    *float64 `json:"mu" doc:"Mean rate over batches"`
@@ -139,13 +132,6 @@ type RootingCurve struct {
 	Notes         []string     `json:"notes" doc:"What to know before using the numbers"`
 }
 
-// CurveReport answers how fast what rooted, by group.
-type CurveReport struct {
-	On     Date           `json:"on,omitzero" doc:"The day it speaks of"`
-	By     []string       `json:"by" doc:"What the batches are grouped by"`
-	Groups []RootingCurve `json:"groups" doc:"The groups, by key"`
-}
-
 // DaysGroup is the days to root of a group of batches.
 type DaysGroup struct {
 	Key RootingKey `json:"key" doc:"What its batches have in common"`
@@ -156,9 +142,16 @@ type DaysGroup struct {
 	Notes      []string   `json:"notes" doc:"What to know before using the numbers"`
 }
 
-// DaysReport answers how many days to root, by group.
-type DaysReport struct {
-	On     Date        `json:"on,omitzero" doc:"The day it speaks of"`
-	By     []string    `json:"by" doc:"What the batches are grouped by"`
-	Groups []DaysGroup `json:"groups" doc:"The groups, by key"`
+// GroupReport answers a question about groups of batches.
+type GroupReport[G any] struct {
+	On     Date     `json:"on,omitzero" doc:"The day it speaks of"`
+	By     []string `json:"by" doc:"What the batches are grouped by"`
+	Groups []G      `json:"groups" doc:"The groups, by key"`
 }
+
+// RateReport answers what rooted, CurveReport how fast, DaysReport in how many days.
+type (
+	RateReport  = GroupReport[RateGroup]
+	CurveReport = GroupReport[RootingCurve]
+	DaysReport  = GroupReport[DaysGroup]
+)

@@ -37,38 +37,32 @@ type RootingQuery struct {
 // RootingRate answers what rooted, by group; by rules.DefaultGrouping where none
 // is asked for, since what was treated or heated is not pooled with what was not.
 func (n *Nursery) RootingRate(ctx context.Context, q RootingQuery) (models.RateReport, error) {
-	batches, on, err := n.watch(ctx, q.RootingPick)
-	if err != nil {
-		return models.RateReport{}, err
-	}
 	if len(q.By) == 0 {
 		q.By = rules.DefaultGrouping
 	}
-	report, err := rules.RateReport(ctx, batches, q.By, q.Drawing)
-	report.On = on
-	return report, err
+	return grouped(ctx, n, q, rules.RateReport)
 }
 
 // RootingCurve answers how fast what rooted, by group.
 func (n *Nursery) RootingCurve(ctx context.Context, q RootingQuery) (models.CurveReport, error) {
-	batches, on, err := n.watch(ctx, q.RootingPick)
-	if err != nil {
-		return models.CurveReport{}, err
-	}
-	report, err := rules.CurveReport(ctx, batches, q.By, q.Drawing)
-	report.On = on
-	return report, err
+	return grouped(ctx, n, q, rules.CurveReport)
 }
 
 // RootingDays answers how many days to root, by group.
 func (n *Nursery) RootingDays(ctx context.Context, q RootingQuery) (models.DaysReport, error) {
+	return grouped(ctx, n, q, rules.DaysReport)
+}
+
+// grouped answers a question about groups of batches.
+func grouped[G any](ctx context.Context, n *Nursery, q RootingQuery,
+	report func(context.Context, []rules.Watched, []string, stats.Drawing) (models.GroupReport[G], error)) (models.GroupReport[G], error) {
 	batches, on, err := n.watch(ctx, q.RootingPick)
 	if err != nil {
-		return models.DaysReport{}, err
+		return models.GroupReport[G]{}, err
 	}
-	report, err := rules.DaysReport(ctx, batches, q.By, q.Drawing)
-	report.On = on
-	return report, err
+	answer, err := report(ctx, batches, q.By, q.Drawing)
+	answer.On = on
+	return answer, err
 }
 
 // RootingFit answers which model the days to root follow: of all batches pooled,

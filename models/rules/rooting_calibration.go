@@ -165,7 +165,7 @@ func (c *calibrator) notes(left int) []string {
 		notes = append(notes, fmt.Sprintf("only the newest looks were replayed: %d older ones were left out", left))
 	}
 	if c.late > 0 {
-		notes = append(notes, fmt.Sprintf("%s entered after their day, so that no forecast could be made from them", models.Counted(c.late, "look")))
+		notes = append(notes, fmt.Sprintf("no forecast could be made from looks that were entered after their day: %d of them", c.late))
 	}
 	return notes
 }

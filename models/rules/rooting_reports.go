@@ -28,39 +28,32 @@ func Having(batches []Watched, values map[string]string) []Watched {
 // RateReport is the rate of each group of batches. It fails with a models.Error,
 // kind Invalid, code unknown-grouping, and where ctx ends.
 func RateReport(ctx context.Context, batches []Watched, by []string, draw stats.Drawing) (models.RateReport, error) {
-	names, groups, err := eachPool(batches, by, func(p Pool) (models.RateGroup, error) { return RateOf(ctx, p, draw) })
-	return models.RateReport{By: names, Groups: groups}, err
+	return eachPool(batches, by, func(p Pool) (models.RateGroup, error) { return RateOf(ctx, p, draw) })
 }
 
 // CurveReport is the curve of each group of batches. It fails as RateReport does.
 func CurveReport(ctx context.Context, batches []Watched, by []string, draw stats.Drawing) (models.CurveReport, error) {
-	names, groups, err := eachPool(batches, by, func(p Pool) (models.RootingCurve, error) { return CurveOf(ctx, p, draw) })
-	return models.CurveReport{By: names, Groups: groups}, err
+	return eachPool(batches, by, func(p Pool) (models.RootingCurve, error) { return CurveOf(ctx, p, draw) })
 }
 
 // DaysReport is the days to root of each group of batches. It fails as RateReport
 // does.
 func DaysReport(ctx context.Context, batches []Watched, by []string, draw stats.Drawing) (models.DaysReport, error) {
-	names, groups, err := eachPool(batches, by, func(p Pool) (models.DaysGroup, error) { return DaysOf(ctx, p, draw) })
-	return models.DaysReport{By: names, Groups: groups}, err
+	return eachPool(batches, by, func(p Pool) (models.DaysGroup, error) { return DaysOf(ctx, p, draw) })
 }
 
 // FitReport is the fits of all batches pooled, and of each group where they are
 // grouped. It fails as RateReport does.
 func FitReport(ctx context.Context, batches []Watched, by []string) (models.FitReport, error) {
-	names, groups, err := eachPool(batches, by, func(p Pool) (models.FitGroup, error) { return fitGroup(p), ctx.Err() })
-	if err != nil || len(names) == 0 {
-		return models.FitReport{By: []string{}, FitGroup: firstOf(groups)}, err
+	groups, err := eachPool(batches, by, func(p Pool) (models.FitGroup, error) { return fitGroup(p), ctx.Err() })
+	switch {
+	case err != nil:
+		return models.FitReport{}, err
+	case len(groups.By) == 0:
+		return models.FitReport{By: groups.By, FitGroup: groups.Groups[0]}, nil
 	}
 	all := Pool{Key: models.RootingKey{}, Batches: batches}
-	return models.FitReport{By: names, Groups: groups, FitGroup: fitGroup(all)}, ctx.Err()
-}
-
-func firstOf(groups []models.FitGroup) (first models.FitGroup) {
-	if len(groups) > 0 {
-		first = groups[0]
-	}
-	return first
+	return models.FitReport{By: groups.By, Groups: groups.Groups, FitGroup: fitGroup(all)}, ctx.Err()
 }
 
 // fitGroup is the fits of a pool, and over what it goes.
@@ -71,19 +64,18 @@ func fitGroup(p Pool) models.FitGroup {
 }
 
 // eachPool works on every group of batches in turn.
-func eachPool[T any](batches []Watched, by []string, work func(Pool) (T, error)) (names []string, groups []T, err error) {
-	if names, err = groupingNames(by); err != nil {
-		return nil, nil, err
+func eachPool[G any](batches []Watched, by []string, work func(Pool) (G, error)) (report models.GroupReport[G], err error) {
+	if report.By, err = groupingNames(by); err != nil {
+		return report, err
 	}
-	pools, err := Pools(batches, names)
-	if err != nil {
-		return nil, nil, err
-	}
-	groups = make([]T, len(pools))
-	for i, p := range pools {
-		if groups[i], err = work(p); err != nil {
-			return nil, nil, err
+	pools, err := Pools(batches, report.By)
+	report.Groups = make([]G, 0, len(pools))
+	for _, p := range pools {
+		group, err := work(p)
+		if err != nil {
+			return models.GroupReport[G]{}, err
 		}
+		report.Groups = append(report.Groups, group)
 	}
-	return names, groups, nil
+	return report, err
 }

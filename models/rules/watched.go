@@ -148,21 +148,21 @@ func Pools(batches []Watched, by []string) ([]Pool, error) {
 	if len(names) == 0 {
 		return []Pool{{Key: models.RootingKey{}, Batches: batches}}, nil
 	}
-	pools := map[string]*Pool{}
+	byKey := map[string]*Pool{}
 	for _, w := range batches {
 		key, id := models.RootingKey{}, ""
 		for _, name := range names {
 			key[name] = cmp.Or(w.Keys[name], NotRecorded)
 			id += models.NameKey(key[name]) + "\x00"
 		}
-		if pools[id] == nil {
-			pools[id] = &Pool{Key: key}
+		if byKey[id] == nil {
+			byKey[id] = &Pool{Key: key}
 		}
-		pools[id].Batches = append(pools[id].Batches, w)
+		byKey[id].Batches = append(byKey[id].Batches, w)
 	}
-	sorted := make([]Pool, 0, len(pools))
-	for _, id := range slices.Sorted(maps.Keys(pools)) {
-		sorted = append(sorted, *pools[id])
+	sorted := make([]Pool, 0, len(byKey))
+	for _, id := range slices.Sorted(maps.Keys(byKey)) {
+		sorted = append(sorted, *byKey[id])
 	}
 	return sorted, nil
 }
