@@ -1,7 +1,10 @@
 package api
 
 import (
+	"bytes"
 	"net/url"
+	"reflect"
+	"strconv"
 	"strings"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -90,3 +93,51 @@ func listed[T any](p *Paged, list models.List[T], err error) (*answered[Page[T]]
 func whole[T any](items []T, err error) (*answered[Page[T]], error) {
 	return answer(NewPage(items, ""), err)
 }
+
+// Accepting is embedded in the input of a route that answers in several types.
+type Accepting struct {
+	accept string
+}
+
+// Resolve keeps the type of the answer, which was settled by what the request
+// accepts.
+func (a *Accepting) Resolve(ctx huma.Context) []error {
+	a.accept = ctx.Header("Accept")
+	return nil
+}
+
+// inType is an answer in the type that was settled.
+type inType struct {
+	ContentType string `header:"Content-Type" hidden:"true"`
+	Vary        string `header:"Vary" doc:"That the answer depends on Accept" example:"Accept"`
+	Body        []byte
+}
+
+// answerIn writes an answer as it is wanted: by one of the writers, or as JSON.
+func answerIn(a Accepting, answer any, writers map[string]func() ([]byte, error)) (out *inType, err error) {
+	out = &inType{ContentType: a.accept, Vary: "Accept"}
+	if write := writers[a.accept]; write != nil {
+		out.Body, err = write()
+		return out, err
+	}
+	var body bytes.Buffer
+	err = strictJSON.Marshal(&body, answer)
+	out.Body = body.Bytes()
+	return out, err
+}
+
+// givesAlso is an operation that answers T as JSON, and in other types.
+func givesAlso[T any](s *Surface, op huma.Operation, others map[string]*huma.Schema) huma.Operation {
+	content := map[string]*huma.MediaType{jsonType: {Schema: s.api.OpenAPI().Components.Schemas.Schema(reflect.TypeFor[T](), true, "")}}
+	for kind, schema := range others {
+		content[kind] = &huma.MediaType{Schema: schema}
+	}
+	op.Responses[strconv.Itoa(op.DefaultStatus)].Content = content
+	return op
+}
+
+// The schemas of what is not JSON.
+var (
+	asText   = &huma.Schema{Type: huma.TypeString}
+	asBinary = &huma.Schema{Type: huma.TypeString, Format: "binary"}
+)

@@ -1,12 +1,10 @@
 package api
 
 import (
-	"bytes"
 	"context"
 	"fmt"
 	"io"
 	"net/http"
-	"reflect"
 	"strconv"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -24,13 +22,7 @@ const (
 // givesSheet is an operation that answers with a field sheet: as JSON, as text or
 // as a PDF.
 func givesSheet(s *Surface, op huma.Operation) huma.Operation {
-	text := &huma.Schema{Type: huma.TypeString}
-	op.Responses[strconv.Itoa(op.DefaultStatus)].Content = map[string]*huma.MediaType{
-		jsonType: {Schema: s.api.OpenAPI().Components.Schemas.Schema(reflect.TypeFor[models.Sheet](), true, "")},
-		textType: {Schema: text},
-		pdfType:  {Schema: &huma.Schema{Type: huma.TypeString, Format: "binary"}},
-	}
-	return op
+	return givesAlso[models.Sheet](s, op, map[string]*huma.Schema{textType: asText, pdfType: asBinary})
 }
 
 type sheetInput struct {
@@ -40,37 +32,20 @@ type sheetInput struct {
 	Crew  string       `query:"crew" required:"true" minLength:"1" maxLength:"24" doc:"What the crew is called; the numbers of its tags begin with it" example:"C"`
 	Paper models.Paper `query:"paper" enum:"a4,letter" default:"a4" doc:"Size of the paper, for a PDF" example:"a4"`
 
-	accept string
+	Accepting
 }
 
-// Resolve keeps the type of the answer, which was settled by what the request
-// accepts.
-func (in *sheetInput) Resolve(ctx huma.Context) []error {
-	in.accept = ctx.Header("Accept")
-	return nil
-}
-
-type sheetOutput struct {
-	ContentType string `header:"Content-Type" hidden:"true"`
-	Vary        string `header:"Vary" doc:"That the answer depends on Accept" example:"Accept"`
-	Body        []byte
-}
-
-func (h handlers) sheet(ctx context.Context, in *sheetInput) (*sheetOutput, error) {
+func (h handlers) sheet(ctx context.Context, in *sheetInput) (*inType, error) {
 	sheet, err := h.nursery.Sheet(ctx, in.Stand, nursery.SheetQuery{On: in.On, Stems: in.Stems, Crew: in.Crew})
 	if err != nil {
 		return nil, err
 	}
-	out := &sheetOutput{ContentType: in.accept, Vary: "Accept"}
-	switch in.accept {
-	case textType:
-		out.ContentType, out.Body = textType+"; charset=utf-8", []byte(documents.SheetText(&sheet))
-	case pdfType:
-		out.Body, err = documents.SheetPDF(&sheet, in.Paper)
-	default:
-		var body bytes.Buffer
-		err = strictJSON.Marshal(&body, sheet)
-		out.Body = body.Bytes()
+	out, err := answerIn(in.Accepting, sheet, map[string]func() ([]byte, error){
+		textType: func() ([]byte, error) { return []byte(documents.SheetText(&sheet)), nil },
+		pdfType:  func() ([]byte, error) { return documents.SheetPDF(&sheet, in.Paper) },
+	})
+	if out.ContentType == textType {
+		out.ContentType += "; charset=utf-8"
 	}
 	return out, err
 }
