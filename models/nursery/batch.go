@@ -72,7 +72,7 @@ func (n *Nursery) Batch(ctx context.Context, code string) (models.BatchView, err
 		if err != nil {
 			return models.BatchView{}, err
 		}
-		if err := lendModels(tx, []*models.BatchRecord{record}, now.today); err != nil {
+		if err := lendModel(tx, record, now.today); err != nil {
 			return models.BatchView{}, err
 		}
 		return batchView(record, now, nil)

@@ -17,7 +17,7 @@ func (n *Nursery) enter(ctx context.Context, o Once, code string, req any, peopl
 		if err != nil {
 			return models.BatchView{}, err
 		}
-		if err := lendModels(tx, []*models.BatchRecord{record}, now.today); err != nil {
+		if err := lendModel(tx, record, now.today); err != nil {
 			return models.BatchView{}, err
 		}
 		unlisted, err := now.settle(people)

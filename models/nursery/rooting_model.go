@@ -78,12 +78,16 @@ func (n *Nursery) keepModels(tx *store.Tx, now moment, today models.Date, fitted
 // lendModels gives every batch the model that stood on a day for batches like it.
 func lendModels(tx *store.Tx, records []*models.BatchRecord, on models.Date) error {
 	found, err := tx.RootingModels(on)
-	if err != nil {
-		return err
-	}
 	byPool := rules.ModelsByPool(found)
 	for _, r := range records {
 		r.RootingModel = byPool.Of(r)
 	}
-	return nil
+	return err
+}
+
+// lendModel gives one batch its model.
+func lendModel(tx *store.Tx, r *models.BatchRecord, on models.Date) error {
+	found, err := tx.RootingModelsOf(r.TaxonID, on)
+	r.RootingModel = rules.ModelsByPool(found).Of(r)
+	return err
 }

@@ -42,6 +42,9 @@ func TestNothingAskedEveryDayGoesThroughTheWholeHistory(t *testing.T) {
 			"near codes":     func(tx *store.Tx) (int, error) { return length(tx.NearBatchCodes("TB-0001-2026-4")) },
 			"standing flags": func(tx *store.Tx) (int, error) { return length(tx.StandingFlags()) },
 			"rooting models": func(tx *store.Tx) (int, error) { return length(tx.RootingModels(day("2026-03-01"))) },
+			"rooting models of a taxon": func(tx *store.Tx) (int, error) {
+				return length(tx.RootingModelsOf(stands[0].TaxonID, day("2026-03-01")))
+			},
 			"allowance": func(tx *store.Tx) (int, error) {
 				_, err := tx.StandRecord(stands[0].CodeKey, day("2026-01-01"))
 				return 1, err

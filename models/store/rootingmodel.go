@@ -3,14 +3,25 @@ package store
 import (
 	"slices"
 
+	"gorm.io/gorm"
+
 	"withybed/models"
 )
 
 // RootingModels are the models that stood on a day, by pool: fitted by then, and
 // not ended by then.
 func (tx *Tx) RootingModels(on models.Date) ([]models.RootingModel, error) {
+	return tx.rootingModels(tx.db.Table("rooting_models"), on)
+}
+
+// RootingModelsOf are those of one taxon.
+func (tx *Tx) RootingModelsOf(taxonID string, on models.Date) ([]models.RootingModel, error) {
+	return tx.rootingModels(tx.db.Table("rooting_models").Where("taxon_id = ?", taxonID), on)
+}
+
+func (tx *Tx) rootingModels(query *gorm.DB, on models.Date) ([]models.RootingModel, error) {
 	// Both kinds are looked up; with OR the whole history would be gone through.
-	return find[models.RootingModel]("read the models of rooting", tx.db.Table("rooting_models").
+	return find[models.RootingModel]("read the models of rooting", query.
 		Where(`fitted_on <= ? AND id IN (SELECT id FROM rooting_models WHERE ended_on IS NULL
 			UNION ALL SELECT id FROM rooting_models WHERE ended_on > ?)`, on, on).
 		Order("taxon_id, kind, treatment, heated, fitted_on"))

@@ -33,6 +33,14 @@ func TestModelsStandBetweenTheirDays(t *testing.T) {
 			read(t, s, func(tx *store.Tx) error {
 				got, err := tx.RootingModels(day(on))
 				wantSame(t, "the models of "+on, want, got)
+				if err != nil {
+					return err
+				}
+				got, err = tx.RootingModelsOf(taxon, day(on))
+				wantSame(t, "those of the taxon", want, got)
+				if others, err := tx.RootingModelsOf("another", day(on)); err != nil || len(others) > 0 {
+					t.Errorf("of another taxon: %v, %v", others, err)
+				}
 				return err
 			})
 		}
