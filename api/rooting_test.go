@@ -71,6 +71,7 @@ func TestWhatRootingDoesNotAnswer(t *testing.T) {
 		"compare?difference=1.5":    "invalid",
 		"curve?replicates=10001":    "invalid",
 		"curve?season=2025":         "invalid",
+		"curve?season=2025/99":      "invalid",
 		"days?heated=maybe":         "invalid",
 		"curve?stand=MB-30":         "unknown-stand",
 		"curve?taxon=Rosa%20nobody": "unknown-taxon",

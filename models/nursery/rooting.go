@@ -100,6 +100,9 @@ func (n *Nursery) watch(ctx context.Context, pick RootingPick) ([]rules.Watched,
 
 // stuckBatches reads the batches of a pick that were stuck.
 func stuckBatches(tx *store.Tx, pick RootingPick) ([]*models.BatchRecord, error) {
+	if err := rules.CheckSeason("season", pick.Season); err != nil {
+		return nil, err
+	}
 	filter, err := batchFilter(tx, BatchQuery{Stand: pick.Stand, Taxon: pick.Taxon, Kind: pick.Kind, Bench: pick.Bench, From: pick.From, To: pick.To})
 	if err != nil {
 		return nil, err

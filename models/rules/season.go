@@ -1,6 +1,10 @@
 package rules
 
-import "withybed/models"
+import (
+	"strconv"
+
+	"withybed/models"
+)
 
 // TakenBySeason sums a stand's ledger by growth year, the latest first. Each
 // season is a share of the lower bound of the survey that set the limit on the
@@ -35,4 +39,14 @@ func (h *history) baseOf(day models.Date) (models.Date, *models.Decimal) {
 		return models.Date{}, nil
 	}
 	return survey.SurveyedOn, &survey.LowerBound
+}
+
+// CheckSeason refuses what is no season, as 2025/99: the second year follows the
+// first. Empty text is none.
+func CheckSeason(field, season string) error {
+	year, err := strconv.Atoi(season[:min(4, len(season))])
+	if season == "" || err == nil && models.NewDate(year, 7, 1).Season() == season {
+		return nil
+	}
+	return models.InvalidField("invalid", field, season, "is %q, and a season is written with both its years, as in 2025/26", season)
 }

@@ -41,3 +41,11 @@ func TestASeasonOfACensusWithoutStemsHasNoFraction(t *testing.T) {
 		t.Errorf("%+v", got)
 	}
 }
+
+func TestCheckSeason(t *testing.T) {
+	for text, ok := range map[string]bool{"": true, "2025/26": true, "1999/00": true, "2025/99": false, "2025": false, "2025/6": false, "x": false, "202é/26": false} {
+		if err := rules.CheckSeason("season", text); (err == nil) != ok {
+			t.Errorf("%q: %v", text, err)
+		}
+	}
+}
