@@ -53,7 +53,7 @@ func (s *session) rateTable(r models.RateReport) {
 	var said groupNotes
 	for i := range r.Groups {
 		if r.Groups[i].Batches > 0 { // the others are told together
-			said.add(keyWords(r.By, r.Groups[i].Key), append(spreadNotes(&r.Groups[i]), r.Groups[i].Notes...))
+			said.add(keyWords(r.By, r.Groups[i].Key), append(rateNotes(&r.Groups[i]), r.Groups[i].Notes...))
 		}
 	}
 	said.say(s)
@@ -148,9 +148,19 @@ func rateWords(r *models.RootingRate) string {
 	return text + fmt.Sprintf(" by day %d", *r.Day)
 }
 
-// spreadNotes say how far batches differ, and what discards do to the rate.
-func spreadNotes(g *models.RateGroup) []string {
+// rateMethods say how a rate was worked out. Of one batch a note says it already.
+var rateMethods = map[models.RateMethod]string{
+	models.CrudeClosed: "the rate is counted over batches that are all final",
+	models.AtDay:       "the rate is read off the curve, since not all batches are final",
+}
+
+// rateNotes say how a rate was worked out, how far batches differ, and what
+// discards do to it.
+func rateNotes(g *models.RateGroup) []string {
 	var notes []string
+	if how := rateMethods[g.Rate.Method]; how != "" {
+		notes = append(notes, how)
+	}
 	if o := g.Overdispersion; o.Rho != nil && *o.Rho >= 0.005 {
 		notes = append(notes, fmt.Sprintf("batches differ: two cuttings of a batch are alike by %.2f (rho)", *o.Rho))
 	}
