@@ -108,23 +108,8 @@ func (s *session) writePicture(picture []byte, file string) error {
 }
 
 func (s *session) curveTables(r models.CurveReport) {
-	unseen, shown := 0, 0
-	for i := range r.Groups {
-		g := &r.Groups[i]
-		unseen += g.WithoutChecks
-		if g.Batches == 0 {
-			continue
-		}
-		if shown > 0 {
-			s.say("")
-		}
-		shown++
-		s.curveTable(r.By, g)
-	}
-	if shown == 0 {
-		s.say("%s", noneSeen(r.On))
-	}
-	s.sayUnseen(unseen)
+	s.eachGroup(r.On, len(r.Groups), func(i int) *models.RootingCounts { return &r.Groups[i].RootingCounts },
+		func(i int) { s.curveTable(r.By, &r.Groups[i]) })
 	if text := documents.CurveText(r, min(cmp.Or(s.env.Width, usualWidth), usualWidth)); text != "" {
 		_, _ = s.out.WriteString("\n" + documents.Printable(text)) // the writer keeps its error
 	}

@@ -95,23 +95,8 @@ func (s *session) fitTables(r models.FitReport) {
 	if len(r.By) == 0 {
 		groups = []models.FitGroup{r.FitGroup}
 	}
-	unseen, shown := 0, 0
-	for i := range groups {
-		g := &groups[i]
-		unseen += g.WithoutChecks
-		if g.Batches == 0 {
-			continue
-		}
-		if shown > 0 {
-			s.say("")
-		}
-		shown++
-		s.fitTable(r.By, g)
-	}
-	if shown == 0 {
-		s.say("%s", noneSeen(r.On))
-	}
-	s.sayUnseen(unseen)
+	s.eachGroup(r.On, len(groups), func(i int) *models.RootingCounts { return &groups[i].RootingCounts },
+		func(i int) { s.fitTable(r.By, &groups[i]) })
 }
 
 func (s *session) fitTable(by []string, g *models.FitGroup) {

@@ -60,3 +60,24 @@ func keyPart(name, value string) string {
 	}
 	return words(value)
 }
+
+// eachGroup shows groups one below the other, and says how many batches nobody has
+// looked at.
+func (s *session) eachGroup(on models.Date, n int, counts func(int) *models.RootingCounts, show func(int)) {
+	unseen, shown := 0, 0
+	for i := range n {
+		unseen += counts(i).WithoutChecks
+		if counts(i).Batches == 0 {
+			continue
+		}
+		if shown > 0 {
+			s.say("")
+		}
+		shown++
+		show(i)
+	}
+	if shown == 0 {
+		s.say("%s", noneSeen(on))
+	}
+	s.sayUnseen(unseen)
+}
