@@ -6,6 +6,7 @@ import (
 	"github.com/spf13/cobra"
 
 	"withybed/models"
+	"withybed/models/rules"
 	"withybed/models/stats"
 )
 
@@ -132,7 +133,7 @@ func (p *potting) answer() (a pottingAnswer, err error) {
 func (p *potting) lookAhead(a pottingAnswer, ahead *stats.Prospect) pottingAnswer {
 	a.Day, a.Rooted, a.Chance, a.Horizon, a.Status = *p.Day, p.Rooted, p.Chance, p.Horizon, "not_reached"
 	a.ExpectedFinal, a.StillToRoot = ahead.Expected(math.Inf(1)), ahead.Chance(math.Inf(1))
-	a.Want = int(math.Ceil(0.8*a.ExpectedFinal - 1e-9))
+	a.Want = rules.UsualWanted(ahead)
 	if p.Want != nil {
 		a.Want = *p.Want
 	}

@@ -88,7 +88,7 @@ func (f *forecaster) forecast(w *Watched, ask ForecastAsk) (models.BatchForecast
 	ever := math.Inf(1)
 	view.ExpectedFinal, view.StillRoots = p.Expected(ever), p.Chance(ever)
 	view.FinalLower, view.FinalUpper, _ = p.Band(ever, bandLevel)
-	view.Pot = potDay(w, p, cmp.Or(ask.Wanted, wantedOf(p)))
+	view.Pot = potDay(w, p, cmp.Or(ask.Wanted, UsualWanted(p)))
 	today := max(p.Day, ask.On.Sub(w.StuckOn))
 	if ask.On.IsZero() { // a file has no day of its own
 		today = p.Day
@@ -99,9 +99,9 @@ func (f *forecaster) forecast(w *Watched, ask ForecastAsk) (models.BatchForecast
 	return view, nil
 }
 
-// wantedOf is the number wanted where nobody says another: four fifths of what is
+// UsualWanted is the number wanted where nobody says another: four fifths of what is
 // expected in the end, rounded up.
-func wantedOf(p *stats.Prospect) int {
+func UsualWanted(p *stats.Prospect) int {
 	return int(math.Ceil(wantedShare*p.Expected(math.Inf(1)) - 1e-9))
 }
 

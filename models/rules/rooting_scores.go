@@ -61,7 +61,7 @@ type dayScore struct {
 // outside of that is off by the whole days to the nearer end. What never had the
 // number is judged by the chance it was given of it by its last look.
 func (s *dayScore) add(w *Watched, p *stats.Prospect, came []outcome) {
-	wanted := wantedOf(p)
+	wanted := UsualWanted(p)
 	if wanted <= p.Rooted {
 		return
 	}
