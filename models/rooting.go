@@ -149,9 +149,11 @@ type GroupReport[G any] struct {
 	Groups []G      `json:"groups" doc:"The groups, by key"`
 }
 
-// RateReport answers what rooted, CurveReport how fast, DaysReport in how many days.
-type (
-	RateReport  = GroupReport[RateGroup]
-	CurveReport = GroupReport[RootingCurve]
-	DaysReport  = GroupReport[DaysGroup]
-)
+// RateReport answers what rooted.
+type RateReport = GroupReport[RateGroup]
+
+// CurveReport answers how fast what rooted.
+type CurveReport = GroupReport[RootingCurve]
+
+// DaysReport answers in how many days what rooted.
+type DaysReport = GroupReport[DaysGroup]

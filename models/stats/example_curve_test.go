@@ -29,7 +29,8 @@ func ExampleFitIncidence() {
 
 func ExampleIncidence_DayOf() {
 	inc := stats.FitIncidence(stats.Pool(dogwood), 0)
-	tau, _ := stats.Tau(dogwood)
+	watch := stats.WatchOf(dogwood)
+	tau := watch.Tau()
 	half := inc.DayOf(0.5, tau)
 	fmt.Printf("half of those stuck had rooted by day %d, after day %d\n", half.By, half.After)
 	fmt.Println("nine tenths:", inc.DayOf(0.9, tau).Status)
@@ -38,9 +39,9 @@ func ExampleIncidence_DayOf() {
 	// nine tenths: not_reached
 }
 
-func ExampleTau() {
-	tau, _ := stats.Tau(dogwood)
-	fmt.Println("nothing is said beyond day", tau)
+func ExampleWatch_Tau() {
+	watch := stats.WatchOf(dogwood)
+	fmt.Println("nothing is said beyond day", watch.Tau())
 	// Output: nothing is said beyond day 35
 }
 

@@ -236,7 +236,7 @@ func TestLevelsAreInOrder(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		lots := drawLots(t)
 		inc := fit(lots)
-		tau, _ := stats.Tau(lots)
+		tau, _ := tauOf(lots)
 		last := stats.DayBracket{}
 		for _, q := range []float64{0.1, 0.5, 0.9} {
 			stuck, rooted := inc.DayOf(q, tau), inc.DayOfRooted(q, tau)

@@ -81,7 +81,7 @@ func TestPublishedCurves(t *testing.T) {
 // latest, exactly 28 of 56.
 func TestTiesAreReached(t *testing.T) {
 	lots := []stats.Lot{lotOf("A", 30, 14, 3, 28, 6, 42, 6), lotOf("B", 26, 10, 1, 21, 3, 35, 5, 56, 4)}
-	tau, _ := stats.Tau(lots)
+	tau, _ := tauOf(lots)
 	got := stats.FitIncidence(stats.Pool(lots), 0).DayOf(0.5, tau)
 	if want := (stats.DayBracket{Status: stats.Reached, After: 35, By: 42}); got != want {
 		t.Errorf("half of stuck: %+v, want %+v (tau %d)", got, want, tau)

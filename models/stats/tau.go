@@ -78,11 +78,3 @@ func (w *Watch) Tau() int {
 	}
 	return w.Days[0]
 }
-
-// Tau is the last day of a look with enough of the lots under watch: see
-// Watch.Tau. Ok is false without looks.
-func Tau(lots []Lot) (day int, ok bool) {
-	w := WatchOf(Seen(lots))
-	day = w.Tau()
-	return day, day > 0
-}

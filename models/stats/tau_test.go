@@ -20,7 +20,7 @@ func TestThinTail(t *testing.T) {
 		total  float64
 	}{{rooted, .829}, {lost, .561}} {
 		lots := []stats.Lot{many, c.second}
-		tau, ok := stats.Tau(lots)
+		tau, ok := tauOf(lots)
 		if !ok || tau != 60 {
 			t.Errorf("tau is %d, want 60", tau)
 		}
@@ -32,10 +32,10 @@ func TestThinTail(t *testing.T) {
 }
 
 func TestTauOfOneBatchIsItsLastDay(t *testing.T) {
-	if tau, _ := stats.Tau([]stats.Lot{byHand()}); tau != 42 {
+	if tau, _ := tauOf([]stats.Lot{byHand()}); tau != 42 {
 		t.Errorf("tau is %d, want 42", tau)
 	}
-	if _, ok := stats.Tau([]stats.Lot{{ID: "x", Cuttings: 3}}); ok {
+	if _, ok := tauOf([]stats.Lot{{ID: "x", Cuttings: 3}}); ok {
 		t.Error("a tau without a look")
 	}
 }
@@ -101,4 +101,11 @@ func drawLot(t *rapid.T, id string) stats.Lot {
 		lot.Looks = append(lot.Looks, k)
 	}
 	return lot
+}
+
+// tauOf is the last day of which lots say something, if there is one.
+func tauOf(lots []stats.Lot) (day int, ok bool) {
+	w := stats.WatchOf(stats.Seen(lots))
+	day = w.Tau()
+	return day, day > 0
 }
