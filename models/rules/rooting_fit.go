@@ -76,18 +76,24 @@ func tiedFits(fits []stats.CureFit) []stats.CureFit {
 	return slices.DeleteFunc(fits, func(f stats.CureFit) bool { return criterion(&f) > limit })
 }
 
-// fitNotes are what hangs on the choice among fits that are as good.
+// fitNotes are what hangs on the choice among fits that are as good. Shares that the
+// looks do not tell are left out.
 func fitNotes(tied []stats.CureFit) []string {
 	notes := []string{}
+	open := slices.ContainsFunc(tied, func(f stats.CureFit) bool { return f.Status == stats.PiNotIdentified })
 	if len(tied) > 1 {
 		days, shares := []float64{}, []float64{}
 		for i := range tied {
 			days, shares = append(days, tied[i].Rooting.Quantile(0.9)), append(shares, tied[i].PiRoot)
 		}
-		notes = append(notes, fmt.Sprintf("%d families fit as well as each other: over them nine tenths of those that root have rooted by day %.0f to %.0f, and %.1f to %.1f %% root in the end",
-			len(tied), slices.Min(days), slices.Max(days), 100*slices.Min(shares), 100*slices.Max(shares)))
+		note := fmt.Sprintf("%d families fit as well as each other: over them nine tenths of those that root have rooted by day %.0f to %.0f",
+			len(tied), slices.Min(days), slices.Max(days))
+		if !open {
+			note += fmt.Sprintf(", and %.1f to %.1f %% root in the end", 100*slices.Min(shares), 100*slices.Max(shares))
+		}
+		notes = append(notes, note)
 	}
-	if slices.ContainsFunc(tied, func(f stats.CureFit) bool { return f.Status == stats.PiNotIdentified }) {
+	if open {
 		notes = append(notes, "the looks do not tell the share that never roots: leave the shares out of tables, and look again later")
 	}
 	return notes

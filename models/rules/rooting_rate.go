@@ -92,9 +92,12 @@ func (j *judged) notes() []string {
 			say("two batches: too few to draw limits from")
 		}
 	}
-	if j.counts.Open > 0 && j.closed < len(j.lots) {
-		young := len(j.lots) - j.closed
-		say("%d of the %d batches %s not watched long enough to count as final, and %s still open", young,
+	switch young := len(j.lots) - j.closed; {
+	case j.counts.Open == 0 || young == 0:
+	case j.closed == 0:
+		say("not watched long enough yet to count as final, with %s still open", models.Counted(j.counts.Open, "cutting"))
+	default:
+		say("%d of the %d batches %s not watched long enough to count as final, with %s still open", young,
 			len(j.lots), models.Are(young), models.Counted(j.counts.Open, "cutting"))
 	}
 	return append(notes, j.poolingNotes()...)
