@@ -173,7 +173,7 @@ func (r *checkReader) day(line int, cells []string, name string) models.Date {
 	}
 	day, err := models.ParseDate(cell)
 	if err != nil {
-		r.faults.add(line, name, cell, "is %s", err)
+		r.faults.add(line, name, strings.Clone(cell), "cannot be: %s", err)
 		return models.Date{}
 	}
 	r.days[strings.Clone(cell)] = day
