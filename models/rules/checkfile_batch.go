@@ -202,9 +202,6 @@ func (r *checkReader) count(line int, cells []string, name string, least int) in
 func (b *fileBatch) watched(r *checkReader, finalAt int) Watched {
 	f := &r.faults
 	w := Watched{Lot: stats.Lot{ID: b.id, Cuttings: int(b.first.cuttings)}, StuckOn: b.first.stuckOn, Block: b.first.block, FinalAt: finalAt, Keys: r.keysOf(b.first.treatment)}
-	if b.first.treatment != "" {
-		w.Treatment = models.NamedTreatment(b.first.treatment)
-	}
 	if !b.first.told() {
 		return w
 	}

@@ -42,7 +42,7 @@ var contrasts = []contrast{
 	{"heated", keyed("heated"), nil},
 	{"bench", keyed("bench"), nil},
 	{"willow_water", withWillowWater, nil},
-	{"soak_days", func(w *Watched) string { return doseWords(w.Treatment.SoakDays) }, plainDose},
+	{"soak_days", func(w *Watched) string { return doseWords(w.parts().SoakDays) }, plainDose},
 	{"auxin_ppm", auxinPPM, logDose},
 	{ByPerson, func(w *Watched) string { return models.Clean(w.Person) }, nil},
 }
@@ -51,25 +51,35 @@ func keyed(name string) func(*Watched) string {
 	return func(w *Watched) string { return w.Keys[name] }
 }
 
-func withWillowWater(w *Watched) string {
-	if w.Treatment.WillowWaterGPerL != nil || w.Treatment.WillowWaterHours != nil {
-		return "with"
+// parts are those of a batch's treatment, none where none were recorded.
+func (w *Watched) parts() models.Treatment {
+	if w.Treatment == nil {
+		return models.Treatment{}
 	}
-	if w.Treatment.Name != "" {
+	return *w.Treatment
+}
+
+func withWillowWater(w *Watched) string {
+	switch t := w.parts(); {
+	case t.WillowWaterGPerL != nil || t.WillowWaterHours != nil:
+		return "with"
+	case t.Name != "":
 		return "" // a name may stand for it
 	}
 	return "without"
 }
 
 func auxinPPM(w *Watched) string {
-	if none := w.Treatment.AuxinPPM == nil && w.Treatment.AuxinPercent == nil; none && (w.Treatment.Auxin != "" || w.Treatment.Name != "") {
+	switch t := w.parts(); {
+	case t.AuxinPPM != nil:
+		return doseWords(t.AuxinPPM)
+	case t.AuxinPercent != nil:
+		ppm := *t.AuxinPercent * models.PPMPerPercent
+		return doseWords(&ppm)
+	case t.Auxin != "" || t.Name != "":
 		return "" // of a strength that is not known, or a name that may stand for one
 	}
-	if percent := w.Treatment.AuxinPercent; w.Treatment.AuxinPPM == nil && percent != nil {
-		ppm := *percent * models.PPMPerPercent
-		return doseWords(&ppm)
-	}
-	return doseWords(w.Treatment.AuxinPPM)
+	return doseWords(nil)
 }
 
 func doseWords(x *float64) string {

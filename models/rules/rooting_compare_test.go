@@ -117,7 +117,7 @@ func TestMoreThanTwoArms(t *testing.T) {
 	for arm, ppm := range []float64{0, 1000, 3000, 8000} {
 		for i := range 3 {
 			w := inArm(lot(fmt.Sprint(ppm, i), 20, 28, 4+3*arm+i, 0, 84, 0, 1), "IBA", "")
-			w.Treatment.AuxinPPM = &ppm
+			w.Treatment = &models.Treatment{AuxinPPM: &ppm}
 			batches = append(batches, w)
 		}
 	}

@@ -18,7 +18,7 @@ type Watched struct {
 	Harvest   string            // what was cut in one harvest is split from one batch; empty where unknown
 	Block     string            // a block named in a file
 	Person    string            // who stuck them, for leads alone
-	Treatment models.Treatment  // its parts, as far as they are known
+	Treatment *models.Treatment // its parts; nil where they are not known, as in a file
 	FinalAt   int               // days after sticking from which a last look is final
 }
 
@@ -39,10 +39,7 @@ func Watch(r *models.BatchRecord, on models.Date, t *models.Thresholds) (w Watch
 	if err != nil || lot.Cuttings == 0 {
 		return Watched{}, false, err
 	}
-	w = Watched{Lot: lot, StuckOn: s.StuckOn, Keys: keysOf(r), Harvest: r.HarvestID, Person: s.StuckBy, FinalAt: t.FinishedAfter}
-	if s.Treatment != nil {
-		w.Treatment = *s.Treatment
-	}
+	w = Watched{Lot: lot, StuckOn: s.StuckOn, Keys: keysOf(r), Harvest: r.HarvestID, Person: s.StuckBy, Treatment: s.Treatment, FinalAt: t.FinishedAfter}
 	if r.Taxon.SlowToRoot {
 		w.FinalAt = t.FinishedAfterSlow
 	}
