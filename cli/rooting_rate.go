@@ -36,7 +36,7 @@ treatment and heated by default.` + aboutFile,
 }
 
 func (s *session) rateTable(r models.RateReport) {
-	columns := append(keyColumns(r.By), col("BATCHES"), numCol("STUCK"), numCol("ROOTED"), textCol("RATE"), col("HALF ROOTED"))
+	columns := append(keyColumns(r.By), col("BATCHES"), numCol("STUCK"), numCol("ROOTED"), numCol("LOST"), numCol("OPEN"), textCol("RATE"), textCol("HALF ROOTED"))
 	var rows [][]string
 	unseen := 0
 	for i := range r.Groups {
@@ -46,7 +46,7 @@ func (s *session) rateTable(r models.RateReport) {
 			continue
 		}
 		rows = append(rows, append(keyCells(r.By, g.Key), batchesWords(g.Batches, g.Closed), strconv.Itoa(g.Cuttings), strconv.Itoa(g.Rooted),
-			rateWords(&g.Rate), halfWords(g.DaysToRoot.OfStuck.T50.Bracket)))
+			strconv.Itoa(g.Lost), strconv.Itoa(g.Open), rateWords(&g.Rate), halfWords(g.DaysToRoot.OfStuck.T50.Bracket)))
 	}
 	s.heading("What rooted", r.On, rows)
 	s.table(columns, rows, noneSeen(r.On))
