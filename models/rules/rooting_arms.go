@@ -3,7 +3,6 @@ package rules
 import (
 	"context"
 	"fmt"
-	"slices"
 	"strconv"
 	"strings"
 
@@ -59,7 +58,7 @@ func (t *trial) difference(ctx context.Context, arm int) (models.ArmDifference, 
 	switch {
 	case t.blocked():
 		d.Basis = "blocks"
-		blocks, short := t.blocks(one, two)
+		blocks, short := t.blocks(one.name, two.name)
 		if t.short = short; len(blocks) > 0 {
 			found, df := stats.BlockedDifference(blocks, rootingLevel)
 			putDifference(&d, found, df, df > 0)
@@ -117,53 +116,6 @@ func putDifference(d *models.ArmDifference, found stats.Difference, df int, limi
 	if limits && df > 0 {
 		d.DF = &df
 	}
-}
-
-// blocks are the rates of two arms block by block, and how many blocks are left
-// out since nobody watched both arms to the day: what had rooted by then is not
-// known of them.
-func (t *trial) blocks(one, two *trialArm) (blocks []stats.Block, short int) {
-	for _, id := range t.held {
-		ones, twos := one.in(id), two.in(id)
-		if len(ones.batches) == 0 || len(twos.batches) == 0 {
-			continue
-		}
-		if !t.watched(ones) || !t.watched(twos) {
-			short++
-			continue
-		}
-		blocks = append(blocks, stats.Block{
-			P1: t.shareOf(ones), P2: t.shareOf(twos), N1: ones.inc.Cuttings, N2: twos.inc.Cuttings,
-		})
-	}
-	return blocks, short
-}
-
-// watched says that all batches were looked at until the day of the difference, or
-// until nothing was left to look at.
-func (t *trial) watched(a *trialArm) bool {
-	return !slices.ContainsFunc(a.lots, func(l stats.Lot) bool { return l.Open() > 0 && l.LastDay() < t.day })
-}
-
-// shareOf is the share rooted by the day of the difference: by the look that covers
-// it where all were watched long enough, otherwise off the curve.
-func (t *trial) shareOf(a *trialArm) float64 {
-	if t.whole {
-		return stats.CrudeRate(a.closedShares(), rootingLevel).Estimate
-	}
-	return a.rootedBy(t.day)
-}
-
-// in is the part of an arm in a block.
-func (a *trialArm) in(block string) *trialArm {
-	part := &trialArm{name: a.name}
-	for i := range a.batches {
-		if blockOf(&a.batches[i]) == block {
-			part.batches = append(part.batches, a.batches[i])
-		}
-	}
-	part.judged = judgePool(&Pool{Batches: part.batches}, a.draw)
-	return part
 }
 
 // test is the score test of an arm against the reference.

@@ -98,8 +98,43 @@ func TestBlocksThatEndEarly(t *testing.T) {
 		batches = append(batches, inArm(lot(fmt.Sprint("x", i), 20, 28, 3, 0), "water", fmt.Sprint(i)))
 	}
 	only := compare(t, rules.CompareAsk{}, batches...)
-	if *only.Difference.Day != 84 || only.Difference.Estimate != nil || only.Difference.Basis != "blocks" {
-		t.Errorf("a difference of no block: %+v", only.Difference)
+	if *only.Difference.Day != 28 || math.Abs(*only.Difference.Estimate-(11.0/40-.4)) > 1e-9 || !says(only, "not enough yet") {
+		t.Errorf("blocks that are all watched to day 28 only: %+v", only.Difference)
+	}
+}
+
+// TestBlocksLookedAtOnTheirOwnDays has one cutting taken out, so that not everything
+// is final, and blocks with last looks on days of their own: each counts.
+func TestBlocksLookedAtOnTheirOwnDays(t *testing.T) {
+	var batches []rules.Watched
+	for i := range 4 {
+		block := fmt.Sprint(i)
+		batches = append(batches, inArm(lot("n"+block, 20, 28, 2, 0, 84+2*i, 8, 0), "none", block),
+			inArm(lot("w"+block, 20, 28, 2, 0, 84+2*i, 12, 0), "water", block))
+	}
+	batches[0].Lot.Looks[1].Withdrawn = 1
+	c := compare(t, rules.CompareAsk{}, batches...)
+	if *c.Difference.Day < 84 || math.Abs(*c.Difference.Estimate-.2) > .01 || says(c, "left out") {
+		t.Errorf("%v by day %d, %q", *c.Difference.Estimate, *c.Difference.Day, c.Notes)
+	}
+}
+
+// TestArmsOfABlockLookedAtOnOtherDays has one block whose arms were never looked at
+// together: the one that was looked at later would win by that alone.
+func TestArmsOfABlockLookedAtOnOtherDays(t *testing.T) {
+	var batches []rules.Watched
+	for i := range 4 {
+		block, other := fmt.Sprint(i), 40
+		if i == 0 {
+			other = 35
+		}
+		batches = append(batches, inArm(lot("n"+block, 20, 20, 2, 0, 40, 8, 0, 60, 1, 0), "none", block),
+			inArm(lot("w"+block, 20, 20, 2, 0, other, 8, 0, 50, 1, 0), "water", block))
+	}
+	batches[1].Lot.Looks = batches[1].Lot.Looks[:2]
+	c := compare(t, rules.CompareAsk{}, batches...)
+	if *c.Difference.Day != 40 || *c.Difference.Estimate != 0 || !says(c, "1 difference within blocks left out") {
+		t.Errorf("%v by day %d, %q", *c.Difference.Estimate, *c.Difference.Day, c.Notes)
 	}
 }
 

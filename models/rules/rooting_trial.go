@@ -21,11 +21,12 @@ type trial struct {
 	draw  stats.Drawing
 
 	held    []string // the blocks that hold two arms or more, in order
-	leftOut int      // batches in none of them, where there are any
-	short   int      // differences within blocks that are left out: see blocks
-	final   int      // days after sticking of which a final rate speaks
-	whole   bool     // every batch was watched long enough, and none had cuttings taken out
-	day     int      // of the difference: the last one that all arms speak of
+	parts   map[armBlock]*judged
+	leftOut int  // batches in none of them, where there are any
+	short   int  // differences within blocks that are left out: see blocks
+	final   int  // days after sticking of which a final rate speaks
+	whole   bool // every batch was watched long enough, and none had cuttings taken out
+	day     int  // of the difference: the last one that all arms speak of
 	scored  []stats.Scored
 	scores  map[string]float64 // by batch, at the pooled curve
 }
@@ -94,7 +95,7 @@ func (t *trial) refer(name string) error {
 		for _, a := range t.arms {
 			names = append(names, a.name)
 		}
-		err := models.InvalidField("unknown-arm", "reference", name, "is %q, and the arms are %s", name, models.OneOf(names))
+		err := models.InvalidQuestion("unknown-arm", "reference", name, "is %q, and the arms are %s", name, models.OneOf(names))
 		err.Suggestions = Near(name, names)
 		return err
 	}
@@ -106,7 +107,7 @@ func (t *trial) refer(name string) error {
 // settle leaves out what stands in no block that holds two arms where others do,
 // and works out what the answers share.
 func (t *trial) settle() {
-	t.held = t.heldBlocks()
+	t.held, t.parts = t.heldBlocks(), map[armBlock]*judged{}
 	t.whole = true
 	for i := range t.arms {
 		a := &t.arms[i]
@@ -118,9 +119,13 @@ func (t *trial) settle() {
 		a.judged = judgePool(&Pool{Batches: a.batches}, t.draw)
 		t.final = max(t.final, a.final)
 		t.whole = t.whole && a.whole
+		t.cut(a)
 	}
 	if t.day = t.final; !t.whole {
 		t.day = t.lastDay()
+	}
+	if t.blocked() && !t.whole {
+		t.day = t.blocksDay()
 	}
 	t.score()
 }
