@@ -121,7 +121,7 @@ func codeArg(call *ast.CallExpr) (ast.Expr, models.Kind) {
 		return call.Args[0], models.Invalid
 	case name == "UnknownName":
 		return call.Args[0], models.Unknown
-	case name == "InvalidField", name == "shapeFault":
+	case name == "InvalidField", name == "InvalidQuestion", name == "shapeFault":
 		return call.Args[0], "" // the kind may be changed before it is returned
 	}
 	return nil, ""
@@ -167,7 +167,7 @@ func (s *codeSearch) look(n ast.Node) bool {
 		}
 	case *ast.ReturnStmt:
 		for _, result := range n.Results {
-			if call, ok := result.(*ast.CallExpr); ok && lastName(call.Fun) == "InvalidField" {
+			if call, ok := result.(*ast.CallExpr); ok && (lastName(call.Fun) == "InvalidField" || lastName(call.Fun) == "InvalidQuestion") {
 				s.note(call.Args[0], models.Invalid)
 			}
 		}

@@ -89,6 +89,14 @@ func InvalidField(code, field string, value any, format string, args ...any) *Er
 	}
 }
 
+// InvalidQuestion is InvalidField for what was asked, where nothing was to be
+// recorded.
+func InvalidQuestion(code, field string, value any, format string, args ...any) *Error {
+	err := InvalidField(code, field, value, format, args...)
+	err.Detail = "that cannot be answered"
+	return err
+}
+
 // UnknownName is the error for a name in a request that nothing bears, with the
 // names that are near it. Noun says what was looked for.
 func UnknownName(code, field, noun, name string, near []string) *Error {

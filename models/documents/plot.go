@@ -130,7 +130,7 @@ func newCanvas(format Format, width, height vg.Length) (vg.CanvasWriterTo, error
 	case PNG:
 		return vgimg.PngCanvas{Canvas: vgimg.NewWith(vgimg.UseWH(width, height), vgimg.UseDPI(pixelsPerInch))}, nil
 	}
-	return nil, models.InvalidField("invalid", "format", string(format), "is %q, and a picture is written as svg or png", string(format))
+	return nil, models.InvalidQuestion("invalid", "format", string(format), "is %q, and a picture is written as svg or png", string(format))
 }
 
 // namedFonts names fonts of the same widths for viewers that lack the first.

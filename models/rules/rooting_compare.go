@@ -118,7 +118,7 @@ func Compare(ctx context.Context, batches []Watched, ask CompareAsk) (models.Com
 		return models.Comparison{}, err
 	}
 	if !(ask.Difference >= 0 && ask.Difference < 1) {
-		return models.Comparison{}, models.InvalidField("out-of-range", "difference", fmt.Sprint(ask.Difference), "is %v, and must be a share from 0 to below 1", ask.Difference)
+		return models.Comparison{}, models.InvalidQuestion("out-of-range", "difference", fmt.Sprint(ask.Difference), "is %v, and must be a share from 0 to below 1", ask.Difference)
 	}
 	t := newTrial(batches, by, ask.Draw)
 	if err := t.refer(ask.Reference); err != nil {
@@ -143,7 +143,7 @@ func contrastBy(name string) (contrast, error) {
 	if i >= 0 {
 		return contrasts[i], nil
 	}
-	err := models.InvalidField("unknown-grouping", "by", name, "is %q, and batches are compared by %s", name, models.OneOf(Comparable()))
+	err := models.InvalidQuestion("unknown-grouping", "by", name, "is %q, and batches are compared by %s", name, models.OneOf(Comparable()))
 	err.Suggestions = Near(name, Comparable())
 	return contrast{}, err
 }

@@ -48,5 +48,5 @@ func CheckSeason(field, season string) error {
 	if season == "" || err == nil && models.NewDate(year, 7, 1).Season() == season {
 		return nil
 	}
-	return models.InvalidField("invalid", field, season, "is %q, and a season is written with both its years, as in 2025/26", season)
+	return models.InvalidQuestion("invalid", field, season, "is %q, and a season is written with both its years, as in 2025/26", season)
 }

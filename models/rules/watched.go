@@ -169,7 +169,7 @@ func groupingNames(by []string) ([]string, error) {
 	names := []string{}
 	for _, name := range by {
 		if !slices.Contains(Groupings(), name) {
-			err := models.InvalidField("unknown-grouping", "by", name,
+			err := models.InvalidQuestion("unknown-grouping", "by", name,
 				"is %q, and batches are grouped by %s", name, models.OneOf(Groupings()))
 			err.Suggestions = Near(name, Groupings())
 			return nil, err
