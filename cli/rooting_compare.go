@@ -29,10 +29,11 @@ and a test over the whole curve that relabels whole batches, since cuttings of o
 batch are not independent. Where batches were split from one harvest, or a file
 names blocks, arms are compared within them; other arms are headed "not a
 side-by-side trial". Where no outcome could show a difference it says that there
-are too few batches to test. With --difference it says how many batches an arm it
-takes to find a difference that would matter: name one beforehand, never the one
-that was seen. Who stuck the batches (--by person) is compared for leads and
-coordinators alone, and is not exported.` + aboutFile,
+are too few batches to test. Arms that are doses (soak_days, auxin_ppm) are tested
+for a trend as well. With --difference it says how many batches an arm it takes to
+find a difference that would matter: name one beforehand, never the one that was
+seen. Who stuck the batches (--by person) is compared for leads and coordinators
+alone, and is not exported.` + aboutFile,
 		Example: examples("withy rooting compare --taxon \"Cornus sericea\"", "withy rooting compare --by medium --treatment none",
 			"withy rooting compare --by auxin_ppm --taxon \"Physocarpus capitatus\"", "withy rooting compare --difference 0.15",
 			"withy rooting compare --file checks.csv --reference none"),
@@ -89,14 +90,16 @@ func (s *session) comparison(c models.Comparison) {
 		s.say("%s", overallWords(c.Overall))
 	}
 	s.armPairs(c.Pairs)
-	if c.Trend != nil {
-		s.say("%s", trendWords(c.Trend))
-	}
 	if c.Need != nil {
 		s.say("%s", needWords(c.Need))
 	}
 	for _, note := range c.Notes {
 		s.say("Note: %s.", note)
+	}
+	if c.Trend != nil {
+		s.say("")
+		s.say("%s", trendHeading(c.Trend))
+		s.say("%s", trendWords(c.Trend))
 	}
 }
 

@@ -2,6 +2,9 @@ package cli
 
 import (
 	"fmt"
+	"maps"
+	"slices"
+	"strconv"
 	"unicode"
 	"unicode/utf8"
 
@@ -71,17 +74,34 @@ func overallWords(t *models.ArmsTest) string {
 	return fmt.Sprintf("Test over all arms: p = %s, %s.", pWords(*t.PPermutation), labelingWords(t.Method, t.Labelings, t.Seed))
 }
 
+// trendHeading names what is dosed, and the doses.
+func trendHeading(t *models.DoseTest) string {
+	doses := slices.Sorted(maps.Values(t.Doses))
+	texts := make([]string, len(doses))
+	for i, dose := range doses {
+		texts[i] = strconv.FormatFloat(dose, 'f', -1, 64)
+	}
+	return fmt.Sprintf("Trend over %s, at %s:", words(t.Dose), listWords(texts))
+}
+
 // trendWords is the test for a trend over doses.
 func trendWords(t *models.DoseTest) string {
-	name := words(t.Dose)
-	switch {
-	case t.PPermutation == nil:
-		return fmt.Sprintf("Trend over %s: too few batches to test.", name)
-	case *t.U > 0:
-		return fmt.Sprintf("Trend over %s: more roots earlier or more, p = %s.", name, pWords(*t.PPermutation))
+	if t.PPermutation == nil {
+		return capital(t.Reason) + "."
 	}
-	return fmt.Sprintf("Trend over %s: more roots later or less, p = %s.", name, pWords(*t.PPermutation))
+	what := "No trend shown"
+	switch {
+	case *t.PPermutation > usualAlpha:
+	case *t.Z > 0:
+		what = "Higher doses rooted earlier or more"
+	default:
+		what = "Higher doses rooted later or less"
+	}
+	return fmt.Sprintf("%s: p = %s, %s.", what, pWords(*t.PPermutation), labelingWords(t.Method, t.Labelings, t.Seed))
 }
+
+// usualAlpha is the p up to which a test shows something.
+const usualAlpha = 0.05
 
 // needWords is how many batches a named difference takes.
 func needWords(n *models.ComparisonNeed) string {

@@ -8,6 +8,10 @@ import (
 
 func of[T any](v T) *T { return &v }
 
+func dosed(z, p float64) *models.DoseTest {
+	return &models.DoseTest{Dose: "soak_days", Z: &z, PPermutation: &p, Method: "exact", Labelings: 90}
+}
+
 func TestComparisonWords(t *testing.T) {
 	difference := models.ArmDifference{Arm: "talc", Minus: "none", Estimate: of(-0.125), Lower: of(-0.3), Upper: of(0.05), Basis: "npmle_at_day", Day: of(84), DF: of(6)}
 	normal, bare, blank := difference, difference, models.ArmDifference{Arm: "talc", Minus: "none"}
@@ -24,14 +28,16 @@ func TestComparisonWords(t *testing.T) {
 		differenceWords(&blank):      "talc minus none: no difference can be had yet.",
 		testWords(&test):             "Test over the whole curve: p = 0.029, over all 70 labelings of batches within 1 block.",
 		testWords(&drawn):            "Test over the whole curve: p = 0.0004, over drawn labelings of batches (seed 7) within 3 blocks.",
-		testWords(&models.ArmTest{Reason: "too few batches to test"}):                         "Too few batches to test.",
-		overallWords(&models.ArmsTest{PPermutation: of(0.2), Method: "exact", Labelings: 90}): "Test over all arms: p = 0.2, over all 90 labelings of batches.",
-		overallWords(&models.ArmsTest{Reason: "too few batches to test"}):                     "Too few batches to test.",
-		trendWords(&models.DoseTest{Dose: "auxin_ppm"}):                                       "Trend over auxin ppm: too few batches to test.",
-		trendWords(&models.DoseTest{Dose: "soak_days", U: of(-2.0), PPermutation: of(0.01)}):  "Trend over soak days: more roots later or less, p = 0.01.",
-		trendWords(&models.DoseTest{Dose: "auxin_ppm", U: of(2.0), PPermutation: of(0.01)}):   "Trend over auxin ppm: more roots earlier or more, p = 0.01.",
-		needWords(&need):  "To find a difference of 15 points from 60.0 %, with batches of 30 that are alike by 0.08 (rho) and a chance of 80 %, it takes 18 batches in each arm.",
-		needWords(&never): "To find a difference of 15 points from 60.0 %, with batches of 30 that are alike by 0.08 (rho) and a chance of 80 %, more batches are needed than can be had.",
+		testWords(&models.ArmTest{Reason: "too few batches to test"}):                                                    "Too few batches to test.",
+		overallWords(&models.ArmsTest{PPermutation: of(0.2), Method: "exact", Labelings: 90}):                            "Test over all arms: p = 0.2, over all 90 labelings of batches.",
+		overallWords(&models.ArmsTest{Reason: "too few batches to test"}):                                                "Too few batches to test.",
+		trendHeading(&models.DoseTest{Dose: "auxin_ppm", Doses: map[string]float64{"3000": 3000, "0": 0, "1000": 1000}}): "Trend over auxin ppm, at 0, 1000 and 3000:",
+		trendWords(&models.DoseTest{Reason: "too few batches to test"}):                                                  "Too few batches to test.",
+		trendWords(dosed(2, 0.01)):  "Higher doses rooted earlier or more: p = 0.01, over all 90 labelings of batches.",
+		trendWords(dosed(-2, 0.01)): "Higher doses rooted later or less: p = 0.01, over all 90 labelings of batches.",
+		trendWords(dosed(2, 0.3)):   "No trend shown: p = 0.3, over all 90 labelings of batches.",
+		needWords(&need):            "To find a difference of 15 points from 60.0 %, with batches of 30 that are alike by 0.08 (rho) and a chance of 80 %, it takes 18 batches in each arm.",
+		needWords(&never):           "To find a difference of 15 points from 60.0 %, with batches of 30 that are alike by 0.08 (rho) and a chance of 80 %, more batches are needed than can be had.",
 	} {
 		if got != want {
 			t.Errorf("%s\nwant %s", got, want)

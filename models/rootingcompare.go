@@ -68,6 +68,9 @@ type DoseTest struct {
 	PNormal      *float64           `json:"p_normal" doc:"Two-sided p of z"`
 	PPermutation *float64           `json:"p_permutation" doc:"Two-sided p over labelings of batches"`
 	Method       string             `json:"method" enum:"exact,draws,declined" doc:"exact, draws or declined"`
+	Labelings    float64            `json:"labelings" doc:"How many labelings there are"`
+	Seed         uint64             `json:"seed" doc:"Seed of the draws"`
+	Reason       string             `json:"reason,omitempty" doc:"Why it was declined"`
 }
 
 // ComparisonNeed is how many batches each arm needs to find a difference.

@@ -129,7 +129,7 @@ func (t *trial) test(arm int) models.ArmTest {
 	view.U, view.V, view.Z, view.Labelings = &test.U, &test.V, &test.Z, test.Labelings
 	if test.TooFew() {
 		view.Method = methodDeclined
-		view.Reason = fmt.Sprintf("too few batches to test: with %s no outcome could have a p below %s", t.sizes(), pWords(test.SmallestP))
+		view.Reason = t.tooFew(test.SmallestP)
 		return view
 	}
 	view.PNormal, view.PPermutation, view.Method = &test.PNormal, &test.P, methodOf(test.Relabeled)
@@ -148,6 +148,11 @@ func methodOf(r stats.Relabeled) string {
 		return methodExact
 	}
 	return methodDraws
+}
+
+// tooFew says why there is no test, with the smallest p that there could have been.
+func (t *trial) tooFew(smallest float64) string {
+	return fmt.Sprintf("too few batches to test: with %s no outcome could have a p below %s", t.sizes(), pWords(smallest))
 }
 
 // sizes are how many batches the arms have.
@@ -169,7 +174,7 @@ func (t *trial) overall() *models.ArmsTest {
 	}
 	view.Chi2, view.DF, view.Labelings = &test.Chi2, test.DF, test.Labelings
 	if test.TooFew() {
-		view.Reason = fmt.Sprintf("too few batches to test: with %s no outcome could have a p below %s", t.sizes(), pWords(test.SmallestP))
+		view.Reason = t.tooFew(test.SmallestP)
 		return view
 	}
 	view.PPermutation, view.Method = &test.P, methodOf(test.Relabeled)
@@ -181,7 +186,7 @@ func (t *trial) trend() *models.DoseTest {
 	if t.by.dose == nil {
 		return nil
 	}
-	view := &models.DoseTest{Dose: t.by.name, Doses: map[string]float64{}, Method: methodDeclined}
+	view := &models.DoseTest{Dose: t.by.name, Doses: map[string]float64{}, Seed: t.draw.Seed, Method: methodDeclined}
 	var doses []float64
 	for _, a := range t.arms {
 		amount, err := strconv.ParseFloat(a.name, 64)
@@ -193,11 +198,14 @@ func (t *trial) trend() *models.DoseTest {
 	}
 	test, ok := stats.TestDoses(t.scored, doses, t.draw.Seed)
 	if !ok {
+		view.Reason = "not enough yet: there is nothing to tell the doses apart by"
 		return view
 	}
-	view.U, view.Z = &test.U, &test.Z
-	if !test.TooFew() {
-		view.PNormal, view.PPermutation, view.Method = &test.PNormal, &test.P, methodOf(test.Relabeled)
+	view.U, view.Z, view.Labelings = &test.U, &test.Z, test.Labelings
+	if test.TooFew() {
+		view.Reason = t.tooFew(test.SmallestP)
+		return view
 	}
+	view.PNormal, view.PPermutation, view.Method = &test.PNormal, &test.P, methodOf(test.Relabeled)
 	return view
 }

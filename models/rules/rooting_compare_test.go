@@ -132,8 +132,37 @@ func TestMoreThanTwoArms(t *testing.T) {
 	if c.Trend == nil || c.Trend.PPermutation == nil || *c.Trend.PPermutation > .05 || *c.Trend.U <= 0 || c.Trend.Doses["3000"] != 3000 {
 		t.Errorf("trend %+v", c.Trend)
 	}
+	if c.Trend.Reason != "" || c.Trend.Labelings < 1000 || c.Trend.Seed != draw.Seed {
+		t.Errorf("trend %+v", c.Trend)
+	}
 	if len(c.Pairs) != 3 || c.Pairs[0].Test.Method != "declined" || c.Pairs[0].PHolm != nil {
 		t.Errorf("pairs %+v", c.Pairs)
+	}
+}
+
+// TestTrendsThatCannotBeSaySo has a batch of each dose, and then doses that none
+// rooted of.
+func TestTrendsThatCannotBeSaySo(t *testing.T) {
+	var few, none []rules.Watched
+	for arm, days := range []float64{0, 3, 7} {
+		for i := range 3 {
+			w := inArm(lot(fmt.Sprint(arm, i), 20, 28, 4+3*arm, 0, 84, 0, 1), "soaked", "")
+			w.Treatment = &models.Treatment{SoakDays: &days}
+			if i == 0 {
+				few = append(few, w)
+			}
+			w.Lot = lot(fmt.Sprint(arm, i), 20, 28, 0, 0, 84, 0, 0).Lot
+			none = append(none, w)
+		}
+	}
+	for reason, batches := range map[string][]rules.Watched{
+		"too few batches to test: with 1 + 1 + 1 batches no outcome could have a p below 0.17": few,
+		"not enough yet: there is nothing to tell the doses apart by":                          none,
+	} {
+		c := compare(t, rules.CompareAsk{By: "soak_days"}, batches...)
+		if c.Trend == nil || c.Trend.Reason != reason || c.Trend.Method != "declined" || c.Trend.PPermutation != nil {
+			t.Errorf("%+v, want %s", c.Trend, reason)
+		}
 	}
 }
 
