@@ -107,7 +107,7 @@ const (
 )
 
 // A constraint's name stands in the text of its table and nowhere else.
-var namedConstraint = regexp.MustCompile(`(?i)CONSTRAINT\s+(\w+)\s+(PRIMARY\s+KEY|UNIQUE|FOREIGN\s+KEY|CHECK)`)
+var namedConstraint = regexp.MustCompile(`(?i)CONSTRAINT\s+(\w+)\s+(PRIMARY\s+KEY|UNIQUE|FOREIGN\s+KEY|CHECK|REFERENCES)`)
 
 func sqliteConstraints(t *testing.T) (all []string) {
 	t.Helper()
@@ -115,6 +115,9 @@ func sqliteConstraints(t *testing.T) (all []string) {
 		table, text, _ := strings.Cut(text, " ")
 		for _, found := range namedConstraint.FindAllStringSubmatch(text, -1) {
 			kind := strings.ToLower(strings.Join(strings.Fields(found[2]), " "))
+			if kind == "references" { // of a column that was added later
+				kind = "foreign key"
+			}
 			all = append(all, table+" "+kind+" constraint "+found[1])
 		}
 	}

@@ -108,8 +108,14 @@ type Batch struct {
 	StandFraction   *float64 // stems of the window that ends that day ÷ bound
 	HarvestID       string   // the batch that holds the stems: itself, or the first of its sisters
 	SplitFromID     *string
-	WaitingFrom     Date // since when its cuttings wait to be stuck
-	Active          bool // something can still fall due
+	PermitID        *string
+	PermitQuantity  Decimal // drawn on the permit, in its unit
+	ShareID         *string // the crew share it draws on
+	Qualifier       string  // of its name: cf., aff. or ?
+	Void            bool    // it never was
+	OverLimit       bool    `gorm:"-"` // recorded over a limit: a rest of the stand begins
+	WaitingFrom     Date    // since when its cuttings wait to be stuck
+	Active          bool    // something can still fall due
 	Version         int
 	EnteredAt       time.Time
 }
@@ -139,6 +145,10 @@ type NewBatch struct {
 	CollectedBy  string `json:"collected_by" minLength:"1" maxLength:"80" doc:"Who cut" example:"RQ"`
 	Taxon        string `json:"taxon,omitempty" maxLength:"80" doc:"Scientific name, where a misfit with the stand is to be caught" example:"Cornus sericea"`
 	ParentPlants *int   `json:"parent_plants,omitempty" minimum:"1" maximum:"10000000" doc:"Plants or clumps cut from; needed where the survey counted plants" example:"12"`
+	Parents        []Parent `json:"parents,omitempty" maxItems:"500" doc:"Stems by tagged plant, where they are known one by one; they name every stem and give parent_plants"`
+	Permit         string   `json:"permit,omitempty" maxLength:"40" doc:"Number of the permit it is cut on" example:"WV-2026-12"`
+	PermitQuantity *Decimal `json:"permit_quantity,omitempty" doc:"Drawn on the permit, where it counts bundles or kg" example:"3"`
+	Share          string   `json:"share,omitempty" maxLength:"40" doc:"Identifier of the crew share it is taken from"`
 	Details
 	AlreadyCut bool   `json:"already_cut,omitempty" doc:"The stems are gone: record them even against a rule, to be reviewed" example:"false"`
 	Reason     string `json:"reason,omitempty" maxLength:"2000" doc:"Why they were cut; needed with already_cut" example:"two crews cut on the same morning"`
@@ -169,6 +179,12 @@ type BatchRecord struct {
 	Pottings  []Potting
 	Decisions []Decision
 	Reviews   []Review
+
+	Parents        []Parent
+	Corrections    []Correction
+	Determinations []Determination
+	Permit         string // number
+	Crew           string // of the share it draws on
 
 	HarvestAwaitsReview bool // the batch that holds its stems was cut against a rule
 

@@ -66,6 +66,9 @@ func (d Decimal) String() string {
 	return strings.TrimSuffix(strings.TrimRight(text, "0"), ".")
 }
 
+// Floor is the whole part of a number that is not below zero.
+func (d Decimal) Floor() int { return int(d / decimalOne) }
+
 // FloorMul is ⌊d × o × num ÷ den⌋, exact, for values of zero or more, den above
 // zero and num ≤ den.
 func (d Decimal) FloorMul(o Decimal, num, den int) int {

@@ -5,11 +5,19 @@ import "time"
 // LedgerKind is what an entry of a stand's ledger records.
 type LedgerKind string
 
-// Cut is stems taken for a batch, Others is stems that others cut. Further kinds
-// follow with the records that make them.
+// What an entry records: stems taken for a batch, cut by others, or cut by the
+// nursery before it kept batches; what a correction or a void adds or gives back; and
+// of crew shares what is set aside, drawn by a batch, returned, or released.
 const (
-	Cut    LedgerKind = "cut"
-	Others LedgerKind = "others"
+	Cut           LedgerKind = "cut"
+	Others        LedgerKind = "others"
+	EarlierCut    LedgerKind = "earlier"
+	Corrected     LedgerKind = "correction"
+	Voided        LedgerKind = "void"
+	ShareSet      LedgerKind = "share"
+	ShareDrawn    LedgerKind = "share_drawn"
+	ShareReturned LedgerKind = "share_returned"
+	ShareReleased LedgerKind = "share_released"
 )
 
 // LedgerEntry is one line of a stand's append-only ledger of stems. It counts
@@ -18,6 +26,7 @@ type LedgerEntry struct {
 	ID        string     `json:"id" doc:"Identifier of the entry"`
 	StandID   string     `json:"-"`
 	BatchID   *string    `json:"-"`
+	ShareID   *string    `json:"-"`
 	Kind      LedgerKind `json:"kind" doc:"What it records"`
 	TakenOn   Date       `json:"taken_on" doc:"Day the stems were taken"`
 	Stems     int        `json:"stems" doc:"Stems, negative where an entry gives some back"`
@@ -81,8 +90,9 @@ type RuleAllowed struct {
 }
 
 // StandRecord is a stand with everything the harvest rules read of it. Ledger
-// holds the sums by day, in order of day, from one window before the first day
-// asked about; the other lists hold everything, in order of day, then of entry.
+// and Parents hold the sums by day, in order of day, from one window before the first
+// day asked about; the other lists hold everything, in order of day, then of entry,
+// but for what was replaced or voided by a correction.
 type StandRecord struct {
 	Stand
 	Taxon        Taxon
@@ -91,4 +101,12 @@ type StandRecord struct {
 	Surveys      []Survey
 	Disturbances []Disturbance
 	Ledger       []LedgerDay
+
+	PlaceClosures []PlaceClosureVersion // of its place
+	NestChecks    []NestLook            // of the stand and of its place, in order of day
+	Rests         []Rest
+	Salvages      []SalvagePeriod
+	Permits       []Permit    // that cover it, with what is drawn on each
+	Shares        []OpenShare // of which something is still set aside
+	Parents       []ParentDay // stems by tagged plant and day, over the days of Ledger
 }

@@ -14,6 +14,7 @@ type OthersCut struct {
 	Low       int       `json:"low" doc:"Fewest stems it may have been"`
 	High      int       `json:"high" doc:"Most stems it may have been; these count against the stand"`
 	CutBy     string    `json:"cut_by" doc:"Who cut, as far as that is known"`
+	Ours      bool      `json:"ours" doc:"Cut by the nursery itself, before it kept batches"`
 	Evidence  string    `json:"evidence" doc:"How it is known"`
 	EnteredBy string    `json:"by" doc:"Who entered it"`
 	EnteredAt time.Time `json:"entered_at" doc:"When it was entered, UTC"`
@@ -26,6 +27,7 @@ type NewOthersCut struct {
 	Low      int    `json:"low" minimum:"0" maximum:"10000000" doc:"Fewest stems it may have been" example:"5"`
 	High     int    `json:"high" minimum:"1" maximum:"10000000" doc:"Most stems it may have been; these count against the stand" example:"12"`
 	CutBy    string `json:"cut_by" minLength:"1" maxLength:"80" doc:"Who cut, as far as that is known: a group, a crew, or not known" example:"valley basket weavers"`
+	Ours     bool   `json:"ours,omitempty" doc:"They were cut by the nursery itself, before it kept batches" example:"false"`
 	Evidence string `json:"evidence" minLength:"1" maxLength:"2000" doc:"How it is known" example:"cut stubs seen on the bank"`
 	By       string `json:"by,omitempty" maxLength:"80" doc:"Who enters it" example:"OP"`
 }

@@ -35,6 +35,10 @@ type Stand struct {
 	Longitude              *float64
 	CoordinateUncertaintyM *float64
 	Sensitivity            Sensitivity
+	PermitRequired         PermitNeed
+	PermitReason           string // why none is required
+	ProtectedPlace         string // what protects the place; empty where nothing does
+	GatheringPlaceOf       string // the people whose gathering place it is
 	Version                int
 	EnteredAt              time.Time
 }

@@ -9,6 +9,9 @@ import (
 // MaxCount is the largest count of anything a record takes.
 const MaxCount = 10_000_000
 
+// MaxTag is the longest text, in characters, of a tag, a code or a number.
+const MaxTag = 40
+
 // MaxName is the longest text, in characters, of a name, a person or a bench.
 const MaxName = 80
 

@@ -25,8 +25,11 @@ func TestABatchComesBackAsItWas(t *testing.T) {
 		first, sister := batch(1, stands[0], "2026-01-17"), batch(2, stands[0], "2026-01-17")
 		first.SurveyID, sister.SplitFromID, sister.SurveyID = &count.ID, &first.ID, &count.ID
 		sister.HarvestID = first.ID
-		wantFull(t, sister)
-		write(t, s, adding((*store.Tx).AddSurvey, count), adding((*store.Tx).AddBatch, first, sister))
+		permit, share := permit(1, stands[0]), share(1, stands[0])
+		sister.PermitID, sister.PermitQuantity, sister.ShareID = &permit.ID, models.MustDecimal("2.5"), &share.ID
+		sister.Qualifier, sister.Void = "cf.", true
+		wantFull(t, sister, "OverLimit")
+		write(t, s, adding((*store.Tx).AddSurvey, count), adding((*store.Tx).AddPermit, permit), adding((*store.Tx).AddShare, share), adding((*store.Tx).AddBatch, first, sister))
 		for _, want := range []*models.BatchRecord{
 			{Batch: first, Stand: stands[0].Code, Taxon: kind, Survey: count.Brief()},
 			{Batch: sister, Stand: stands[0].Code, Taxon: kind, Survey: count.Brief(), SplitFrom: first.Code, HarvestAwaitsReview: true},

@@ -40,9 +40,9 @@ type standDay struct {
 // ledgerDays sums the ledgers of stands by day, for the days after one; days
 // whose sums are both zero are left out.
 func (tx *Tx) ledgerDays(standIDs []string, after models.Date) ([]standDay, error) {
-	return find[standDay]("sum the ledgers", tx.db.Table("ledger").
+	return find[standDay]("sum the ledgers", tx.entered("ledger", tx.db.Table("ledger").
 		Select("stand_id, taken_on, SUM(stems) AS stems, SUM(parents) AS parents").
-		Where("stand_id IN (?) AND taken_on > ?", standIDs, after).
+		Where("stand_id IN (?) AND taken_on > ?", standIDs, after)).
 		Group("stand_id, taken_on").Having("SUM(stems) <> 0 OR SUM(parents) <> 0").
 		Order("stand_id, taken_on"))
 }

@@ -15,8 +15,10 @@ func TestLedgerLinesComeBackNewestFirst(t *testing.T) {
 		first, second, third := ledgerEntry(1, b, 24), ledgerEntry(2, b, -3), ledgerEntry(3, b, 1)
 		second.Corrects = &first.ID
 		third.BatchID = nil
+		share := share(1, stands[0])
+		second.ShareID = &share.ID
 		wantFull(t, second)
-		write(t, s, adding((*store.Tx).AddBatch, b, elsewhere),
+		write(t, s, adding((*store.Tx).AddBatch, b, elsewhere), adding((*store.Tx).AddShare, share),
 			adding((*store.Tx).AddLedgerEntry, first, second, third, ledgerEntry(9, elsewhere, 5)))
 		read(t, s, func(tx *store.Tx) error {
 			got, err := tx.LedgerLines(stands[0].ID, models.Page{})

@@ -38,7 +38,8 @@ func stand(n int, t models.Taxon) models.Stand {
 		ID: fmt.Sprintf("stand-%04d", n), Code: code, CodeKey: models.NameKey(code), Name: "Wrenlow Bend, ’upper‘ bank",
 		TaxonID: t.ID, Place: "Tårn Bend", Locality: "left bank\nfrom the footbridge", LandManager: "Wrenlow Valley Parks",
 		Latitude: ptr(46.1234567891), Longitude: ptr(-122.5432109876), CoordinateUncertaintyM: ptr(0.1),
-		Sensitivity: models.HighSensitivity, Version: 2, EnteredAt: entered,
+		Sensitivity: models.HighSensitivity, PermitRequired: models.PermitNotNeeded, PermitReason: "agreed",
+		ProtectedPlace: "listed fen", GatheringPlaceOf: "the valley people", Version: 2, EnteredAt: entered,
 	}
 }
 
@@ -254,5 +255,28 @@ func wantFull(t *testing.T, noun any, but ...string) {
 		if name := v.Type().Field(i).Name; v.Field(i).IsZero() && !slices.Contains(but, name) {
 			t.Errorf("the %T of the tests leaves %s empty", noun, name)
 		}
+	}
+}
+
+func permit(n int, stands ...models.Stand) models.Permit {
+	p := models.Permit{
+		ID: fmt.Sprintf("permit-%d", n), Number: fmt.Sprintf("WV-%d", n), NumberKey: fmt.Sprintf("wv-%d", n),
+		PermitTerms: models.PermitTerms{
+			Kind: models.PermitPaper, Issuer: "Wrenlow Valley Parks", LandManager: "Parks", Parcels: "114, 115", Taxa: []string{"Cornus sericea"},
+			Quantity: ptr(models.MustDecimal("120.5")), Unit: models.InKG, People: []string{"RQ"}, ValidFrom: day("2026-01-01"),
+			ValidTo: day("2026-03-31"), Conditions: "hand tools", Authority: "valley board", Paper: "folder 3",
+		},
+		Earlier: []models.EarlierTerms{}, EnteredBy: "OP", Version: 1, EnteredAt: entered,
+	}
+	for _, s := range stands {
+		p.StandIDs = append(p.StandIDs, s.ID)
+	}
+	return p
+}
+
+func share(n int, s models.Stand) models.Share {
+	return models.Share{
+		ID: fmt.Sprintf("share-%s-%d", s.ID, n), StandID: s.ID, Crew: "weavers", Stems: 9, Parents: 3, FromDay: day("2026-01-17"),
+		ToDay: day("2026-01-18"), Note: "north bank", SetBy: "OP", EnteredAt: entered,
 	}
 }

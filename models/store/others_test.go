@@ -11,7 +11,7 @@ import (
 func othersCut(id string, s models.Stand, entry models.LedgerEntry) models.OthersCut {
 	return models.OthersCut{
 		ID: id, StandID: s.ID, LedgerID: entry.ID, CutFrom: day("2026-01-03"), CutTo: day("2026-01-05"), Low: 5, High: 12,
-		CutBy: "valley basket weavers «Ö»", Evidence: "cut stubs\nseen", EnteredBy: "OP", EnteredAt: entered,
+		CutBy: "valley basket weavers «Ö»", Evidence: "cut stubs\nseen", Ours: true, EnteredBy: "OP", EnteredAt: entered,
 	}
 }
 

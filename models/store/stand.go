@@ -33,9 +33,11 @@ func (tx *Tx) AddClosures(c models.ClosureVersion) error {
 func (tx *Tx) EditStand(s models.Stand) error {
 	return tx.edit("edit stand "+s.Code,
 		`UPDATE stands SET name = ?, place = ?, locality = ?, land_manager = ?, latitude = ?, longitude = ?,
-			coordinate_uncertainty_m = ?, sensitivity = ?, version = version + 1 WHERE id = ? AND version = ?`,
+			coordinate_uncertainty_m = ?, sensitivity = ?, permit_required = ?, permit_reason = ?, protected_place = ?,
+			gathering_place_of = ?, version = version + 1 WHERE id = ? AND version = ?`,
 		s.Name, s.Place, s.Locality, s.LandManager, s.Latitude, s.Longitude,
-		s.CoordinateUncertaintyM, s.Sensitivity, s.ID, s.Version)
+		s.CoordinateUncertaintyM, s.Sensitivity, s.PermitRequired, s.PermitReason, s.ProtectedPlace,
+		s.GatheringPlaceOf, s.ID, s.Version)
 }
 
 // StandCodes are codes of stands, at most 5,000, to suggest one from.
@@ -85,7 +87,18 @@ func (tx *Tx) StandRecords(codeKeys []string, from models.Date) ([]*models.Stand
 	if err != nil {
 		return nil, err
 	}
+	if err := tx.lockPermitsOf(idsOf(rows)); err != nil {
+		return nil, err
+	}
 	return tx.fillStands(rows, from)
+}
+
+func idsOf(stands []models.Stand) []string {
+	ids := make([]string, len(stands))
+	for i := range stands {
+		ids[i] = stands[i].ID
+	}
+	return ids
 }
 
 // LockStandsOfTaxon holds the stands of a taxon until the transaction ends.

@@ -23,6 +23,11 @@ func (tx *Tx) fillStands(rows []models.Stand, from models.Date) ([]*models.Stand
 		func() error { return tx.fillRules(stands, ids) },
 		func() error { return tx.fillCounts(stands, ids) },
 		func() error { return tx.fillLedgers(stands, ids, from) },
+		func() error { return tx.fillPlaces(records, stands, ids) },
+		func() error { return tx.fillRests(stands, ids) },
+		func() error { return tx.fillShares(stands, ids) },
+		func() error { return tx.fillPermits(stands, ids) },
+		func() error { return tx.fillParents(stands, from) },
 	} {
 		if err := read(); err != nil {
 			return nil, err
@@ -63,15 +68,15 @@ func (tx *Tx) fillRules(stands field, ids []string) error {
 // fillCounts reads surveys, without their counts, and what ended them, in order
 // of day, then of entry.
 func (tx *Tx) fillCounts(stands field, ids []string) error {
-	surveys, err := find[placedSurvey]("read surveys", tx.db.Table("surveys").Omit("plots", "clumps").
-		Where("stand_id IN (?)", ids).Order("stand_id, surveyed_on, id"))
+	surveys, err := find[placedSurvey]("read surveys", tx.standing("surveys", tx.db.Table("surveys").Omit("plots", "clumps").
+		Where("stand_id IN (?)", ids)).Order("stand_id, surveyed_on, id"))
 	if err != nil {
 		return err
 	}
 	for _, s := range surveys {
 		stands[s.StandID].Surveys = append(stands[s.StandID].Surveys, s.brief())
 	}
-	disturbances, err := ofStands[models.Disturbance](tx, "disturbances", ids, "happened_on, id")
+	disturbances, err := ofKept[models.Disturbance](tx, "disturbances", ids, "happened_on, id")
 	for _, d := range disturbances {
 		stands[d.StandID].Disturbances = append(stands[d.StandID].Disturbances, d)
 	}
@@ -79,7 +84,7 @@ func (tx *Tx) fillCounts(stands field, ids []string) error {
 }
 
 func ofStands[T any](tx *Tx, table string, ids []string, order string) ([]T, error) {
-	return find[T]("read "+table, tx.db.Table(table).Where("stand_id IN (?)", ids).Order("stand_id, "+order))
+	return find[T]("read "+table, tx.entered(table, tx.db.Table(table).Where("stand_id IN (?)", ids)).Order("stand_id, "+order))
 }
 
 // fillLedgers reads the days of each ledger from the longest window of its rules

@@ -31,6 +31,7 @@ type Tx struct {
 	db      *gorm.DB
 	dialect string
 	writes  bool
+	known   time.Time // for what was known at an instant; zero for what is known
 }
 
 type insideTx struct{}
