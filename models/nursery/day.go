@@ -79,6 +79,8 @@ type day struct {
 	missing  map[string]error               // stands that are not there, by code
 	codes    []string                       // of stands, to suggest one from; read once one is missing
 	made     []madeBatch
+	rests    []models.Rest // that batches over a limit begin
+	usedUp   []string      // crew shares of which nothing is left
 }
 
 type standDay struct {
@@ -88,7 +90,7 @@ type standDay struct {
 
 type madeBatch struct {
 	record   *models.BatchRecord
-	entry    models.LedgerEntry
+	entries  []models.LedgerEntry
 	warnings []string
 }
 
@@ -117,6 +119,9 @@ func (d *day) read(requests []models.NewBatch) error {
 	slices.Sort(codes)
 	records, err := d.tx.StandRecords(slices.Compact(codes), first)
 	if err != nil {
+		return err
+	}
+	if err := d.n.release(d.tx, d.now, records...); err != nil {
 		return err
 	}
 	for _, record := range records {
@@ -175,7 +180,7 @@ func (d *day) enter(req models.NewBatch) error {
 	}
 	warnings = append(warnings, rules.SameCut(&batch, slices.Concat(d.same[on], d.beside[on]))...)
 	d.name(&batch, stand)
-	record := &models.BatchRecord{Batch: batch, Stand: stand.Code, Taxon: stand.Taxon}
+	record := &models.BatchRecord{Batch: batch, Stand: stand.Code, Taxon: stand.Taxon, Parents: rules.ParentsOf(&req)}
 	if survey := surveyOf(stand, batch.SurveyID); survey != nil {
 		record.Survey = survey.Brief()
 	}
@@ -245,18 +250,56 @@ func (d *day) stick(record *models.BatchRecord, req models.NewBatch) ([]string, 
 // keep notes a batch that passed, so that the next of the day is judged with it.
 func (d *day) keep(stand *models.StandRecord, record *models.BatchRecord, warnings []string) {
 	batch := &record.Batch
+	d.made = append(d.made, madeBatch{record: record, warnings: warnings, entries: d.entries(stand, batch)})
+	if batch.OverLimit {
+		rest := rules.RestAfter(batch)
+		rest.ID, rest.EnteredAt = d.n.newID(), d.now.at
+		stand.Rests = append(stand.Rests, rest)
+		d.rests = append(d.rests, rest)
+	}
+	d.draw(batch)
+	rules.Take(stand, batch, record.Parents)
+	on := standDay{stand.ID, batch.CollectedOn}
+	d.beside[on] = append(d.beside[on], *batch)
+	d.numbers[store.StandYear{StandID: stand.ID, Year: batch.Year}] = batch.Number
+}
+
+// entries are the lines of the ledger of a batch: its cut, and what it draws on a
+// crew share.
+func (d *day) entries(stand *models.StandRecord, batch *models.Batch) []models.LedgerEntry {
 	parents := 0
 	if batch.ParentPlants != nil {
 		parents = *batch.ParentPlants
 	}
-	d.made = append(d.made, madeBatch{record: record, warnings: warnings, entry: models.LedgerEntry{
+	entries := []models.LedgerEntry{{
 		ID: d.n.newID(), StandID: stand.ID, BatchID: &batch.ID, Kind: models.Cut, TakenOn: batch.CollectedOn,
 		Stems: batch.StemsCut, Parents: parents, EnteredBy: batch.CollectedBy, EnteredAt: d.now.at,
-	}})
-	stand.Ledger = rules.WithStems(stand.Ledger, models.LedgerDay{TakenOn: batch.CollectedOn, Stems: batch.StemsCut, Parents: parents})
-	on := standDay{stand.ID, batch.CollectedOn}
-	d.beside[on] = append(d.beside[on], *batch)
-	d.numbers[store.StandYear{StandID: stand.ID, Year: batch.Year}] = batch.Number
+	}}
+	for i := range stand.Shares {
+		if s := &stand.Shares[i]; batch.ShareID != nil && s.ID == *batch.ShareID && s.Left > 0 {
+			drawn := rules.DrawShare(s, batch)
+			drawn.ID, drawn.EnteredAt = d.n.newID(), d.now.at
+			if drawn.Stems == -s.Left {
+				d.usedUp = append(d.usedUp, s.ID)
+			}
+			entries = append(entries, drawn)
+		}
+	}
+	return entries
+}
+
+// draw notes what a batch takes of its permit, at every stand the permit covers.
+func (d *day) draw(batch *models.Batch) {
+	if batch.PermitID == nil {
+		return
+	}
+	for _, stand := range d.stands {
+		for i := range stand.Permits {
+			if p := &stand.Permits[i]; p.ID == *batch.PermitID {
+				p.Drawn += batch.PermitQuantity
+			}
+		}
+	}
 }
 
 // write stores every batch of the day, and shows them.
@@ -270,7 +313,7 @@ func (d *day) write() ([]models.BatchView, error) {
 		if err != nil {
 			return nil, err
 		}
-		views, records, entries = append(views, view), append(records, made.record), append(entries, made.entry)
+		views, records, entries = append(views, view), append(records, made.record), append(entries, made.entries...)
 		codes = append(codes, made.record.Code)
 	}
 	d.now.change.made(codes...)
@@ -280,7 +323,30 @@ func (d *day) write() ([]models.BatchView, error) {
 	if err := d.tx.AddBatches(records); err != nil {
 		return nil, err
 	}
+	if err := d.tx.AddParents(d.parents()); err != nil {
+		return nil, err
+	}
+	if err := d.tx.AddRests(d.rests); err != nil {
+		return nil, err
+	}
+	if err := d.tx.EndShares(d.usedUp, d.now.today); err != nil {
+		return nil, err
+	}
 	return views, d.tx.AddLedgerEntries(entries)
+}
+
+// parents are the plants the batches of the day were cut from, where these are known
+// one by one.
+func (d *day) parents() (all []models.ParentTally) {
+	for _, made := range d.made {
+		for _, p := range made.record.Parents {
+			all = append(all, models.ParentTally{
+				ID: d.n.newID(), BatchID: made.record.ID, StandID: made.record.StandID, TakenOn: made.record.CollectedOn,
+				TagKey: models.NameKey(p.Tag), Parent: p, EnteredAt: d.now.at,
+			})
+		}
+	}
+	return all
 }
 
 // newlyExceeded are the stands that the batches of the day took over their limit.

@@ -161,7 +161,7 @@ func TestReviewsAreToldAtOnce(t *testing.T) {
 			}
 		}
 		_, err := h.LogBatch(h.ctx, unkeyed, cutOf("TB-02", "2026-02-28", 5))
-		h.refused(err, models.Refused, "over-allowance")
+		h.refused(err, models.Refused, "at-rest")
 		h.mailed(&seen)
 	})
 }

@@ -83,6 +83,7 @@ func (n *Nursery) Stands(ctx context.Context, q StandQuery) (models.List[models.
 			return list, err
 		}
 		list = listOf(records, func(r *models.StandRecord) models.StandView {
+			rules.ReleaseShares(r, now.today)
 			return standView(r, now.today, exact)
 		})
 		return list, veilAll(list.Items, now.veil)
@@ -239,6 +240,9 @@ func findStand(tx *store.Tx, now moment, code string, from models.Date) (*models
 	record, err := tx.StandRecord(models.NameKey(code), from)
 	if errors.Is(err, store.ErrNoRow) || err == nil && !now.caller.Sees(&record.Stand) {
 		return nil, noStand(tx, now, code)
+	}
+	if err == nil {
+		rules.ReleaseShares(record, now.today)
 	}
 	return record, err
 }

@@ -98,7 +98,7 @@ func TestStandsAreEditedInVersions(t *testing.T) {
 func TestTheStoryOfAnAllowance(t *testing.T) {
 	each(t, func(h *house) {
 		h.counted("TB-01")
-		if got := h.allowed("TB-01", nursery.AllowanceQuery{}); got.On != date("2026-03-01") || got.Stems != 1 || got.Allowed != 40 || got.Survey.SurveyedOn != date("2026-01-01") || len(got.Rules) != 5 {
+		if got := h.allowed("TB-01", nursery.AllowanceQuery{}); got.On != date("2026-03-01") || got.Stems != 1 || got.Allowed != 40 || got.Survey.SurveyedOn != date("2026-01-01") || len(got.Rules) != 7 {
 			h.t.Errorf("%+v", got)
 		}
 		h.log(cutOf("TB-01", "2026-02-10", 30))

@@ -9,18 +9,29 @@ import (
 // The codes of the rules a cut has to pass, in the order that settles ties.
 const (
 	RuleProtection = "protection"
+	RulePermit     = "permit"
 	RuleClosure    = "closure"
+	RuleRest       = "rest"
 	RuleSurvey     = "survey"
 	RulePerPlant   = "per-plant"
 	RuleStand      = "stand"
 )
 
 // Cut is stems to be cut from a stand on a day. Parents is how many plants they
-// come from; nil leaves the per-plant rule out.
+// come from; nil leaves the per-plant rule out. Tagged are the plants known one by
+// one. Permit is the paper they are cut on and Drawn how much of it in its unit;
+// without one any that covers the stand is looked at, unless Logged says that this is
+// a batch, which has to name its own. Share is the crew share they are taken from.
 type Cut struct {
 	On      models.Date
 	Stems   int
 	Parents *int
+	Tagged  []models.Parent
+	Permit  *models.Permit
+	Drawn   models.Decimal
+	By      string // who cuts; anyone where it is empty
+	Logged  bool
+	Share   *models.OpenShare
 }
 
 // Allowance answers how many stems may be cut from a stand on a day, by every
@@ -60,6 +71,10 @@ func refusalCode(rule string) string {
 	switch rule {
 	case RuleProtection:
 		return "protected"
+	case RulePermit:
+		return "no-permit"
+	case RuleRest:
+		return "at-rest"
 	case RuleClosure:
 		return "closed-season"
 	case RuleSurvey:
@@ -118,7 +133,7 @@ func (h *history) weigh(cut Cut) models.Allowance {
 		Stand: h.Code, On: cut.On, Stems: cut.Stems,
 		Taken: h.taken(cut.On), Limit: h.limit(cut.On),
 		Rules: []models.RuleAllowed{
-			h.protection(), h.closure(cut.On), h.survey(cut.On), h.perPlant(cut), h.standCap(cut.On),
+			h.protection(cut), h.permit(cut), h.closure(cut.On), h.rest(cut), h.survey(cut.On), h.perPlant(cut), h.standCap(cut),
 		},
 	}
 	if base := h.base(cut.On); base != nil {
@@ -136,13 +151,6 @@ func (h *history) weigh(cut Cut) models.Allowance {
 	return answer
 }
 
-func (h *history) protection() models.RuleAllowed {
-	if !h.Taxon.Protected {
-		return noLimit(RuleProtection, h.Taxon.ScientificName+" is not marked as protected")
-	}
-	return limited(RuleProtection, 0, h.Taxon.ScientificName+" is protected, and no authority to cut it is on file")
-}
-
 func (h *history) closure(on models.Date) models.RuleAllowed {
 	closure := h.closureOn(on)
 	if closure == nil {
@@ -153,7 +161,7 @@ func (h *history) closure(on models.Date) models.RuleAllowed {
 		detail += " every year"
 	}
 	if closure.Kind == models.NestCheck {
-		detail += " until someone has looked for nests, and no look can be recorded yet"
+		detail += h.nestWords(on)
 	}
 	if closure.Reason != "" {
 		detail += " (" + closure.Reason + ")"
@@ -162,6 +170,9 @@ func (h *history) closure(on models.Date) models.RuleAllowed {
 }
 
 func (h *history) survey(on models.Date) models.RuleAllowed {
+	if salvage := h.salvageOn(on); salvage != nil {
+		return noLimit(RuleSurvey, salvageWords(salvage))
+	}
 	latest := h.latestSurvey(on)
 	if latest == nil {
 		return limited(RuleSurvey, 0, "the stand was not counted on or before "+on.String())
@@ -180,11 +191,16 @@ func (h *history) survey(on models.Date) models.RuleAllowed {
 }
 
 // standCap is the window rule: on the day and on every later day with stems on
-// the ledger whose window holds the day, no more may be taken than the limit.
-func (h *history) standCap(on models.Date) models.RuleAllowed {
-	allowed, tightest := 0, on
-	for i, day := range h.daysAsked(on) {
-		if left := h.limit(day) - h.taken(day); i == 0 || left < allowed {
+// the ledger whose window holds the day, no more may be taken than the limit. What
+// a cut draws on a share is counted there already, and never refused for what is
+// taken in any case.
+func (h *history) standCap(cut Cut) models.RuleAllowed {
+	if salvage := h.salvageOn(cut.On); salvage != nil {
+		return noLimit(RuleStand, salvageWords(salvage))
+	}
+	allowed, tightest := 0, cut.On
+	for i, day := range h.daysAsked(cut.On) {
+		if left := h.leftOn(cut, day, h.limit(day)); i == 0 || left < allowed {
 			allowed, tightest = left, day
 		}
 	}
@@ -197,15 +213,23 @@ func (h *history) standCap(on models.Date) models.RuleAllowed {
 	return limited(RuleStand, max(0, allowed), detail)
 }
 
+// leftOn is what a limit leaves on a day for a cut.
+func (h *history) leftOn(cut Cut, day models.Date, limit int) int {
+	left, held := limit-h.taken(day), h.heldIn(cut, day)
+	if held == 0 {
+		return left
+	}
+	return max(0, left) + held
+}
+
 // perPlant is the cap on the plants cut from, on the same days as the stand cap,
 // wherever the survey in force counted plants.
 func (h *history) perPlant(cut Cut) models.RuleAllowed {
+	if salvage := h.salvageOn(cut.On); salvage != nil {
+		return noLimit(RulePerPlant, salvageWords(salvage))
+	}
 	if h.parentsUnsaid(cut) {
 		return noLimit(RulePerPlant, "left out: say how many plants are cut from")
-	}
-	parents := 0
-	if cut.Parents != nil {
-		parents = *cut.Parents
 	}
 	answer := noLimit(RulePerPlant, "the survey did not count plants")
 	for _, day := range h.daysAsked(cut.On) {
@@ -213,19 +237,24 @@ func (h *history) perPlant(cut Cut) models.RuleAllowed {
 		if !counted {
 			continue
 		}
-		share := min(h.parents(day)+parents, *survey.Plants)
-		rule := h.ruleOn(day)
-		limit := rule.PerPlantCap.FloorMul(survey.LowerBound, share, *survey.Plants)
-		left := max(0, limit-h.taken(day))
-		if answer.Allowed != nil && *answer.Allowed <= left {
-			continue
+		for _, found := range []models.RuleAllowed{h.parentsOn(cut, day, survey), h.taggedOn(cut, day, survey)} {
+			if found.Allowed != nil && (answer.Allowed == nil || *found.Allowed < *answer.Allowed) {
+				answer = found
+			}
 		}
-		answer = limited(RulePerPlant, left, fmt.Sprintf(
-			"%s from %d of the %d plants counted on %s (%s × %s ÷ %d × %d)",
-			takenWords(h.taken(day), limit, rule.WindowDays, day), share, *survey.Plants, survey.SurveyedOn,
-			rule.PerPlantCap, survey.LowerBound, *survey.Plants, share))
 	}
 	return answer
+}
+
+// parentsOn is the cap on all plants cut from in the window that ends on a day.
+func (h *history) parentsOn(cut Cut, day models.Date, survey *models.Survey) models.RuleAllowed {
+	share := min(h.parentsWith(cut, day), *survey.Plants)
+	rule := h.ruleOn(day)
+	limit := rule.PerPlantCap.FloorMul(survey.LowerBound, share, *survey.Plants)
+	return limited(RulePerPlant, max(0, h.leftOn(cut, day, limit)), fmt.Sprintf(
+		"%s from %d of the %d plants counted on %s (%s × %s ÷ %d × %d)",
+		takenWords(h.taken(day), limit, rule.WindowDays, day), share, *survey.Plants, survey.SurveyedOn,
+		rule.PerPlantCap, survey.LowerBound, *survey.Plants, share))
 }
 
 // parentsUnsaid says that plants were counted, and it is not said how many of
@@ -241,22 +270,22 @@ func takenWords(taken, limit, window int, to models.Date) string {
 		taken, models.Counted(limit, "stem"), models.Are(taken), models.Counted(window, "day"), to)
 }
 
-// forbidden says that no stem at all may be cut on a day, whatever the counts.
-func (h *history) forbidden(on models.Date) bool {
-	return h.Taxon.Protected || h.closureOn(on) != nil || !h.hasGoodSurvey(on)
+// forbids is the rule by which no stem at all may be cut, whatever the counts, or
+// nil.
+func (h *history) forbids(cut Cut) *models.RuleAllowed {
+	for _, rule := range []models.RuleAllowed{h.protection(cut), h.permit(cut), h.closure(cut.On), h.rest(cut), h.survey(cut.On)} {
+		if rule.Allowed != nil && *rule.Allowed < max(1, cut.Stems) {
+			return &rule
+		}
+	}
+	return nil
 }
 
 // possibleFrom is the first day on or after the cut's on which it would pass
 // every rule, or nil if there is none that the records of today allow.
 func (h *history) possibleFrom(cut Cut) *models.Date {
-	if h.Taxon.Protected || len(h.Surveys) == 0 {
-		return nil
-	}
 	for last := h.lastGoodDay(); !cut.On.After(last); cut.On = cut.On.Add(1) {
-		if h.forbidden(cut.On) {
-			continue
-		}
-		if h.fits(cut) {
+		if h.forbids(cut) == nil && h.fits(cut) {
 			day := cut.On
 			return &day
 		}
@@ -265,22 +294,30 @@ func (h *history) possibleFrom(cut Cut) *models.Date {
 }
 
 func (h *history) fits(cut Cut) bool {
-	for _, day := range h.daysAsked(cut.On) {
-		if h.taken(day)+cut.Stems > h.limit(day) {
+	for _, rule := range []models.RuleAllowed{h.perPlant(cut), h.standCap(cut)} {
+		if rule.Allowed != nil && *rule.Allowed < cut.Stems {
 			return false
 		}
 	}
-	perPlant := h.perPlant(cut)
-	return perPlant.Allowed == nil || *perPlant.Allowed >= cut.Stems
+	return true
 }
 
-// lastGoodDay is the last day on which any survey can be good.
+// lastGoodDay is the last day on which any survey can be good, or a salvage goes on.
 func (h *history) lastGoodDay() models.Date {
 	valid := 0
 	for _, version := range h.Rules {
 		valid = max(valid, version.SurveyValidDays)
 	}
-	return h.Surveys[len(h.Surveys)-1].SurveyedOn.Add(valid)
+	last := models.Date{}
+	if n := len(h.Surveys); n > 0 {
+		last = h.Surveys[n-1].SurveyedOn.Add(valid)
+	}
+	for _, s := range h.Salvages {
+		if s.EndsOn.After(last) {
+			last = s.EndsOn
+		}
+	}
+	return last
 }
 
 func limited(code string, allowed int, detail string) models.RuleAllowed {

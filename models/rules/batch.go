@@ -13,11 +13,21 @@ import (
 // code, number and time of entry are left to the caller.
 func EnterBatch(stand *models.StandRecord, req models.NewBatch, today models.Date) (models.Batch, []string, error) {
 	h := newHistory(stand)
-	if err := checkBatch(h, &req, today); err != nil {
+	if len(req.Parents) > 0 && req.ParentPlants == nil {
+		tagged := len(req.Parents)
+		req.ParentPlants = &tagged
+	}
+	cut, err := h.cutOf(&req, today)
+	if err != nil {
 		return models.Batch{}, nil, err
 	}
 	batch := batchOf(stand, &req)
-	cut := Cut{On: req.CollectedOn, Stems: req.StemsCut, Parents: req.ParentPlants}
+	if cut.Permit != nil {
+		batch.PermitID, batch.PermitQuantity = &cut.Permit.ID, cut.Drawn
+	}
+	if cut.Share != nil {
+		batch.ShareID = &cut.Share.ID
+	}
 	if h.countedBy(cut.On) {
 		var survey *models.Survey
 		if survey, batch.HarvestFraction, batch.StandFraction = h.fractions(cut); survey != nil {
@@ -26,6 +36,9 @@ func EnterBatch(stand *models.StandRecord, req models.NewBatch, today models.Dat
 	}
 	refusal := judge(h, cut)
 	switch {
+	case refusal == nil && beyondShare(cut) != "":
+		batch.AwaitsReview, batch.RefusedBy = true, beyondShare(cut)
+		return batch, batchWarnings(h, &req, true), nil
 	case refusal == nil:
 	case !req.AlreadyCut:
 		if refusal.Kind != models.Refused {
@@ -34,6 +47,7 @@ func EnterBatch(stand *models.StandRecord, req models.NewBatch, today models.Dat
 		return batch, nil, refusal
 	default:
 		batch.AwaitsReview, batch.RefusedBy = true, against(h, cut, refusal)
+		batch.OverLimit = h.countedBy(cut.On) && !h.fits(cut)
 	}
 	return batch, batchWarnings(h, &req, refusal != nil), nil
 }
@@ -68,6 +82,19 @@ func CheckForm(req models.NewBatch, today models.Date) error {
 	return f.Err()
 }
 
+// cutOf is the cut of a request, with the permit and the crew share it names.
+func (h *history) cutOf(req *models.NewBatch, today models.Date) (Cut, error) {
+	var f models.Faults
+	f.Join(checkBatch(h, req, today))
+	cut := Cut{
+		On: req.CollectedOn, Stems: req.StemsCut, Parents: req.ParentPlants, Tagged: req.Parents,
+		By: models.Clean(req.CollectedBy), Logged: true,
+	}
+	cut.Permit, cut.Drawn = h.namedPermit(&f, req)
+	cut.Share = h.namedShare(&f, req)
+	return cut, f.Err()
+}
+
 func checkBatch(h *history, req *models.NewBatch, today models.Date) error {
 	var f models.Faults
 	checkForm(&f, req, today)
@@ -88,6 +115,7 @@ func checkForm(f *models.Faults, req *models.NewBatch, today models.Date) {
 	checkStems(f, req)
 	needText(f, "collected_by", req.CollectedBy, models.MaxName)
 	checkOptionalCount(f, "parent_plants", req.ParentPlants, 1)
+	checkParents(f, req)
 	checkDetails(f, &req.Details)
 	checkText(f, "reason", req.Reason, models.MaxNote)
 	switch reason := models.Clean(req.Reason); {
@@ -155,8 +183,10 @@ func (h *history) notCounted(on models.Date) string {
 	return fmt.Sprintf("%s is before the first survey of %s, on %s", on, h.Code, h.Surveys[0].SurveyedOn)
 }
 
+// countedBy says that the stand was counted on or before a day, or that a salvage
+// sets it free of counts.
 func (h *history) countedBy(day models.Date) bool {
-	return len(h.Surveys) > 0 && !day.Before(h.Surveys[0].SurveyedOn)
+	return h.salvageOn(day) != nil || len(h.Surveys) > 0 && !day.Before(h.Surveys[0].SurveyedOn)
 }
 
 func batchWarnings(h *history, req *models.NewBatch, refused bool) []string {

@@ -2,12 +2,13 @@ package rules
 
 import (
 	"fmt"
+	"strings"
 
 	"withybed/models"
 )
 
-// leave says whether a cut is within the count, and that leave to cut is not on
-// file: the count alone never gives it.
+// leave says whether a cut is within the count, and what is on file about leave to
+// cut: the count alone never gives it.
 func (h *history) leave(cut Cut, answer *models.Allowance) string {
 	are := models.Counted(answer.Stems, "stem") + " " + models.Are(answer.Stems)
 	within := are + " within the count"
@@ -17,11 +18,68 @@ func (h *history) leave(cut Cut, answer *models.Allowance) string {
 	case h.parentsUnsaid(cut):
 		within += ", with the per-plant rule left out: say from how many plants they are cut"
 	}
+	return within + ". " + h.papersOn(cut) + h.consentOn(cut)
+}
+
+// papersOn says on what permit or leave a cut may be made, and whom to ask where
+// there is none on file.
+func (h *history) papersOn(cut Cut) string {
+	for _, p := range h.papers(cut) {
+		if h.covers(&p, cut) == "" {
+			return paperTerms(&p)
+		}
+	}
 	who := "the land manager"
 	if h.LandManager != "" {
 		who += " (" + h.LandManager + ")"
 	}
-	return within + ". Leave to cut is not on file: ask " + who + "."
+	switch h.PermitRequired {
+	case models.PermitNeeded:
+		return "A permit is required, and none on file covers this cut: ask " + who + "."
+	case models.PermitNotNeeded:
+		return fmt.Sprintf("No permit is required (%s): what %s says and local rules still decide.", h.PermitReason, who)
+	}
+	return "Leave to cut is not on file: ask " + who + "."
+}
+
+// paperTerms is a permit with what is left of it, its end and its conditions.
+func paperTerms(p *models.Permit) string {
+	text := fmt.Sprintf("On file is %s", paperWords(p))
+	if p.Quantity != nil {
+		text += fmt.Sprintf(", with %s of %s %s left", max(0, *p.Quantity-p.Drawn), *p.Quantity, p.Unit)
+	}
+	if !p.ValidTo.IsZero() {
+		text += ", to " + p.ValidTo.String()
+	}
+	if len(p.People) > 0 {
+		text += ", for " + strings.Join(p.People, ", ")
+	}
+	if p.Conditions != "" {
+		return text + ". Its conditions: " + inShort(p.Conditions)
+	}
+	return text + "."
+}
+
+// consentOn says what is on file of the consent of the people whose gathering place
+// a stand is.
+func (h *history) consentOn(cut Cut) string {
+	text, found := "", false
+	for i := range h.Permits {
+		p := &h.Permits[i]
+		if p.Kind != models.ConsentPaper || cut.On.Before(p.ValidFrom) || !p.ValidTo.IsZero() && cut.On.After(p.ValidTo) {
+			continue
+		}
+		found = true
+		text += fmt.Sprintf(" The consent of %s is on file (%s)", p.Issuer, p.Number)
+		if p.Conditions != "" {
+			text += ", on these terms: " + inShort(p.Conditions)
+		}
+		text += "."
+	}
+	if h.GatheringPlaceOf != "" && !found {
+		return fmt.Sprintf(" It is a gathering place of %s, and their consent is not on file: ask them first.", h.GatheringPlaceOf)
+	}
+	return text
 }
 
 // daysOfYear are the days of the longest year.
@@ -32,10 +90,15 @@ const daysOfYear = 366
 // make many plants of few.
 func (h *history) instead(cut Cut) string {
 	every := models.MaxCount
-	fromEvery := Cut{On: cut.On, Stems: cut.Stems, Parents: &every}
+	fromEvery := cut
+	fromEvery.Parents, fromEvery.Tagged = &every, nil
 	switch {
-	case h.Taxon.Protected:
+	case nothing(h.protection(cut)):
 		return "not without an authority on file"
+	case nothing(h.permit(cut)):
+		return "not without a permit that covers it"
+	case nothing(h.rest(cut)) && h.restOn(cut.On, func(r *models.Rest) bool { return r.EndsOn.IsZero() }) != nil:
+		return "not before the rest has an end"
 	case h.closedAllYear(cut.On):
 		return "not while the stand is closed"
 	case h.possibleFrom(fromEvery) != nil:
@@ -44,6 +107,11 @@ func (h *history) instead(cut Cut) string {
 		return "not while the stand is closed, and not before a new count"
 	}
 	return "not before a new count"
+}
+
+// nothing says that a rule allows no stem.
+func nothing(rule models.RuleAllowed) bool {
+	return rule.Allowed != nil && *rule.Allowed == 0
 }
 
 func (h *history) closedAllYear(from models.Date) bool {

@@ -33,18 +33,20 @@ func inForce[V any](versions []V, day models.Date, from func(*V) models.Date) V 
 
 func (h *history) ruleOn(day models.Date) models.RuleVersion { return RuleOn(h.Rules, day) }
 
-// closureOn is a closure that holds on a day, or nil; one that is shut for good
-// is told before one that a look for nests could lift.
+// closureOn is a closure of the stand or its place that holds on a day, or nil; one
+// that is shut for good is told before one that a look for nests could lift.
 func (h *history) closureOn(day models.Date) *models.Closure {
 	var found *models.Closure
-	version := ClosuresOn(h.Closures, day)
-	for i := range version.Closures {
-		closure := &version.Closures[i]
-		if !holds(closure, day) {
-			continue
-		}
-		if found == nil || found.Kind == models.NestCheck {
-			found = closure
+	place := inForce(h.PlaceClosures, day, func(v *models.PlaceClosureVersion) models.Date { return v.InForceFrom })
+	for _, list := range [][]models.Closure{ClosuresOn(h.Closures, day).Closures, place.Closures} {
+		for i := range list {
+			closure := &list[i]
+			if !holds(closure, day) || closure.Kind == models.NestCheck && h.lookedOver(day) {
+				continue
+			}
+			if found == nil || found.Kind == models.NestCheck {
+				found = closure
+			}
 		}
 	}
 	return found
