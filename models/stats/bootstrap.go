@@ -2,6 +2,8 @@ package stats
 
 import (
 	"context"
+	"encoding/binary"
+	"maps"
 	"math"
 	"math/rand/v2"
 	"runtime"
@@ -45,57 +47,71 @@ func Resample(ctx context.Context, lots []Lot, d Drawing, at func(r int, c *Repl
 	return ctx.Err()
 }
 
-// sample is lots laid out to be drawn from: of each, which rows of the likelihood
-// it adds to and by how many.
+// sample is lots laid out to be drawn from. Lots of one make, of which the same is
+// known, add the same to the likelihood: it is enough to count how many of each make
+// were drawn.
 type sample struct {
 	line   line
 	rows   []stretch
-	of     [][]share // by lot
-	strata [][]int   // lots by stratum
+	makes  [][]share
+	strata [][]int32 // the makes of the lots in each stratum
 }
 
+// share is a row of the likelihood that a lot adds to, and by how many.
 type share struct {
-	row   int
+	row   int32
 	count float64
 }
 
 func newSample(lots []Lot) *sample {
 	cells := Pool(lots)
-	s := &sample{line: newLine(cells), of: make([][]share, len(lots)), strata: strataOf(lots)}
-	row := make(map[Cell]int, len(cells))
+	s := &sample{line: newLine(cells)}
+	row := make(map[fact]int32, len(cells))
 	for i, c := range cells {
 		from, to := s.line.stretch(c)
 		s.rows = append(s.rows, stretch{from, to})
-		c.Count = 0
-		row[c] = i
+		row[c.fact()] = int32(i)
 	}
-	for i := range lots {
-		for _, c := range lots[i].Cells() {
-			n := c.Count
-			c.Count = 0
-			s.of[i] = append(s.of[i], share{row[c], n})
-		}
-	}
+	s.strata = strataOf(lots, s.sortOut(lots, row))
 	return s
 }
 
-func strataOf(lots []Lot) [][]int {
-	all := make([]int, len(lots))
-	within := map[string][]int{}
-	var names []string
+// sortOut lays out the makes of lots, and answers that of each lot.
+func (s *sample) sortOut(lots []Lot, row map[fact]int32) []int32 {
+	of, known := make([]int32, len(lots)), map[string]int32{}
+	var cells []Cell
+	var key []byte
 	for i := range lots {
-		all[i] = i
-		name := lots[i].Stratum
-		if within[name] == nil {
-			names = append(names, name)
+		cells, key = lots[i].appendCells(cells[:0]), key[:0]
+		for _, c := range cells {
+			key = binary.AppendUvarint(binary.AppendUvarint(key, uint64(row[c.fact()])), uint64(c.Count))
 		}
-		within[name] = append(within[name], i)
+		made, there := known[string(key)]
+		if !there {
+			made = int32(len(s.makes))
+			known[string(key)] = made
+			shares := make([]share, len(cells))
+			for j, c := range cells {
+				shares[j] = share{row[c.fact()], c.Count}
+			}
+			s.makes = append(s.makes, shares)
+		}
+		of[i] = made
 	}
-	slices.Sort(names)
-	var strata [][]int
-	for _, name := range names {
+	return of
+}
+
+// strataOf are the makes of lots by stratum, in the order of their names, or of all
+// together where a stratum has but one lot.
+func strataOf(lots []Lot, makes []int32) [][]int32 {
+	within := map[string][]int32{}
+	for i := range lots {
+		within[lots[i].Stratum] = append(within[lots[i].Stratum], makes[i])
+	}
+	strata := make([][]int32, 0, len(within))
+	for _, name := range slices.Sorted(maps.Keys(within)) {
 		if len(within[name]) < 2 {
-			return [][]int{all}
+			return [][]int32{makes}
 		}
 		strata = append(strata, within[name])
 	}
@@ -106,21 +122,25 @@ func strataOf(lots []Lot) [][]int {
 type Replicate struct {
 	sample *sample
 	solver solver
+	drawn  []int // lots of each make
 	counts []float64
 	n      float64 // cuttings drawn
 }
 
 // draw draws lots and solves their curve as far as a replicate needs.
 func (c *Replicate) draw(random *rand.Rand) {
-	c.counts = clean(c.counts, len(c.sample.rows))
-	for _, stratum := range c.sample.strata {
-		for range stratum {
-			for _, share := range c.sample.of[stratum[random.IntN(len(stratum))]] {
-				c.counts[share.row] += share.count
-			}
+	c.drawn = clean(c.drawn, len(c.sample.makes))
+	for _, makes := range c.sample.strata {
+		for range makes {
+			c.drawn[makes[random.IntN(len(makes))]]++
 		}
 	}
-	c.n = 0
+	c.counts, c.n = clean(c.counts, len(c.sample.rows)), 0
+	for i, shares := range c.sample.makes {
+		for _, share := range shares {
+			c.counts[share.row] += float64(c.drawn[i]) * share.count
+		}
+	}
 	for _, count := range c.counts {
 		c.n += count
 	}

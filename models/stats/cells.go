@@ -2,7 +2,6 @@ package stats
 
 import (
 	"cmp"
-	"maps"
 	"slices"
 )
 
@@ -25,12 +24,22 @@ type Cell struct {
 	Count    float64
 }
 
+// fact is a cell without its count: what is known, of however many.
+type fact struct {
+	fate     Fate
+	from, to int
+}
+
+func (c Cell) fact() fact { return fact{c.Fate, c.From, c.To} }
+
 // Cells is what is known of the cuttings of a lot. A cutting found rooted had
 // rooted since the last look at roots, one found lost was lost since the tray was
 // last counted. Those withdrawn were open on that day. A rooted cutting that died
 // later is still a rooted one.
-func (l *Lot) Cells() []Cell {
-	var cells []Cell
+func (l *Lot) Cells() []Cell { return l.appendCells(nil) }
+
+// appendCells is Cells in memory that is there already, for lots by the million.
+func (l *Lot) appendCells(cells []Cell) []Cell {
 	add := func(fate Fate, from, to, n int) {
 		if n > 0 {
 			cells = append(cells, Cell{fate, from, to, float64(n)})
@@ -55,19 +64,19 @@ func (l *Lot) Cells() []Cell {
 
 // Pool adds up the cells of lots, in order: the same whatever order they come in.
 func Pool(lots []Lot) []Cell {
-	sums := map[Cell]float64{}
+	sums := map[fact]float64{}
+	var known []Cell
 	for i := range lots {
-		for _, c := range lots[i].Cells() {
-			n := c.Count
-			c.Count = 0
-			sums[c] += n
+		known = lots[i].appendCells(known[:0])
+		for _, c := range known {
+			sums[c.fact()] += c.Count
 		}
 	}
 	cells := make([]Cell, 0, len(sums))
-	for _, c := range slices.SortedFunc(maps.Keys(sums), compareCells) {
-		c.Count = sums[c]
-		cells = append(cells, c)
+	for f, n := range sums {
+		cells = append(cells, Cell{f.fate, f.from, f.to, n})
 	}
+	slices.SortFunc(cells, compareCells)
 	return cells
 }
 

@@ -130,8 +130,12 @@ func (l *Lot) after(day int) []Look {
 	return l.Looks[i:]
 }
 
-// Seen are the lots that tell something of rooting, in the order of their IDs.
+// Seen are the lots that tell something of rooting, in the order of their IDs. They
+// are not copied where all of them do and are in that order already.
 func Seen(lots []Lot) []Lot {
+	if seenInOrder(lots) {
+		return lots
+	}
 	seen := make([]Lot, 0, len(lots))
 	for i := range lots {
 		if lots[i].Seen() {
@@ -140,6 +144,15 @@ func Seen(lots []Lot) []Lot {
 	}
 	slices.SortFunc(seen, func(a, b Lot) int { return cmp.Compare(a.ID, b.ID) })
 	return seen
+}
+
+func seenInOrder(lots []Lot) bool {
+	for i := range lots {
+		if !lots[i].Seen() || i > 0 && lots[i-1].ID > lots[i].ID {
+			return false
+		}
+	}
+	return true
 }
 
 // DiscardsGone is the lot with what was thrown out on purpose taken as out of

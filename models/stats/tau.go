@@ -1,6 +1,9 @@
 package stats
 
-import "slices"
+import (
+	"maps"
+	"slices"
+)
 
 const (
 	fewestAtRisk  = 10  // cuttings under watch for a day to count
@@ -20,14 +23,14 @@ type Watch struct {
 // WatchOf counts what was under watch in lots of which something was seen.
 func WatchOf(lots []Lot) Watch {
 	w := Watch{lots: len(lots)}
+	days := map[int]bool{}
 	for i := range lots {
 		w.all += lots[i].Cuttings
 		for _, k := range lots[i].Looks {
-			w.Days = append(w.Days, k.Day)
+			days[k.Day] = true
 		}
 	}
-	slices.Sort(w.Days)
-	w.Days = slices.Compact(w.Days)
+	w.Days = slices.Sorted(maps.Keys(days))
 	w.AtRisk, w.batches = make([]int, len(w.Days)+1), make([]int, len(w.Days)+1)
 	for i := range lots {
 		w.add(&lots[i])
