@@ -45,7 +45,11 @@ func (t *trial) rateOf(ctx context.Context, a *trialArm) (stats.Rate, bool, erro
 // pair is the difference and the test of arm against the reference.
 func (t *trial) pair(ctx context.Context, arm int) (models.ArmPair, error) {
 	d, err := t.difference(ctx, arm)
-	return models.ArmPair{Difference: d, Test: t.test(arm)}, err
+	if err != nil {
+		return models.ArmPair{}, err
+	}
+	test, err := t.test(ctx, arm)
+	return models.ArmPair{Difference: d, Test: test}, err
 }
 
 func (t *trial) difference(ctx context.Context, arm int) (models.ArmDifference, error) {
@@ -119,21 +123,21 @@ func putDifference(d *models.ArmDifference, found stats.Difference, df int, limi
 }
 
 // test is the score test of an arm against the reference.
-func (t *trial) test(arm int) models.ArmTest {
+func (t *trial) test(ctx context.Context, arm int) (models.ArmTest, error) {
 	view := models.ArmTest{Arm: t.arms[arm].name, Seed: t.draw.Seed, Blocks: len(t.held)}
-	test, ok := stats.TestTwoArms(t.scored, t.draw.Seed)
-	if !ok {
+	test, ok, err := stats.TestTwoArms(ctx, t.scored, t.draw.Seed)
+	if err != nil || !ok {
 		view.Method, view.Reason = methodDeclined, "not enough yet: an arm has no batch to test"
-		return view
+		return view, err
 	}
 	view.U, view.V, view.Z, view.Labelings = &test.U, &test.V, &test.Z, test.Labelings
 	if test.TooFew() {
 		view.Method = methodDeclined
 		view.Reason = t.tooFew(test.SmallestP)
-		return view
+		return view, nil
 	}
 	view.PNormal, view.PPermutation, view.Method = &test.PNormal, &test.P, methodOf(test.Relabeled)
-	return view
+	return view, nil
 }
 
 // The ways a test was made.
@@ -165,47 +169,47 @@ func (t *trial) sizes() string {
 }
 
 // overall is the test over more than two arms.
-func (t *trial) overall() *models.ArmsTest {
+func (t *trial) overall(ctx context.Context) (*models.ArmsTest, error) {
 	view := &models.ArmsTest{DF: len(t.arms) - 1, Seed: t.draw.Seed, Method: methodDeclined}
-	test, ok := stats.TestManyArms(t.scored, t.draw.Seed)
-	if !ok {
+	test, ok, err := stats.TestManyArms(ctx, t.scored, t.draw.Seed)
+	if err != nil || !ok {
 		view.Reason = "not enough yet: there is nothing to tell the arms apart by"
-		return view
+		return view, err
 	}
 	view.Chi2, view.DF, view.Labelings = &test.Chi2, test.DF, test.Labelings
 	if test.TooFew() {
 		view.Reason = t.tooFew(test.SmallestP)
-		return view
+		return view, nil
 	}
 	view.PPermutation, view.Method = &test.P, methodOf(test.Relabeled)
-	return view
+	return view, nil
 }
 
 // trend is the test over arms that are doses.
-func (t *trial) trend() *models.DoseTest {
+func (t *trial) trend(ctx context.Context) (*models.DoseTest, error) {
 	if t.by.dose == nil {
-		return nil
+		return nil, nil
 	}
 	view := &models.DoseTest{Dose: t.by.name, Doses: map[string]float64{}, Seed: t.draw.Seed, Method: methodDeclined}
 	var doses []float64
 	for _, a := range t.arms {
 		amount, err := strconv.ParseFloat(a.name, 64)
 		if err != nil {
-			return nil
+			return nil, nil
 		}
 		view.Doses[a.name] = amount
 		doses = append(doses, t.by.dose(amount))
 	}
-	test, ok := stats.TestDoses(t.scored, doses, t.draw.Seed)
-	if !ok {
+	test, ok, err := stats.TestDoses(ctx, t.scored, doses, t.draw.Seed)
+	if err != nil || !ok {
 		view.Reason = "not enough yet: there is nothing to tell the doses apart by"
-		return view
+		return view, err
 	}
 	view.U, view.Z, view.Labelings = &test.U, &test.Z, test.Labelings
 	if test.TooFew() {
 		view.Reason = t.tooFew(test.SmallestP)
-		return view
+		return view, nil
 	}
 	view.PNormal, view.PPermutation, view.Method = &test.PNormal, &test.P, methodOf(test.Relabeled)
-	return view
+	return view, nil
 }

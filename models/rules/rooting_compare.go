@@ -173,8 +173,10 @@ func (t *trial) answer(ctx context.Context, c *models.Comparison) error {
 
 // pairs holds each of several arms against the reference, scored anew within the
 // pair.
-func (t *trial) pairs(ctx context.Context, c *models.Comparison) error {
-	c.Overall = t.overall()
+func (t *trial) pairs(ctx context.Context, c *models.Comparison) (err error) {
+	if c.Overall, err = t.overall(ctx); err != nil {
+		return err
+	}
 	var tested []int
 	var ps []float64
 	for arm := 1; arm < len(t.arms); arm++ {
@@ -192,8 +194,8 @@ func (t *trial) pairs(ctx context.Context, c *models.Comparison) error {
 	for i, p := range stats.Holm(ps) {
 		c.Pairs[tested[i]].PHolm = &p
 	}
-	c.Trend = t.trend()
-	return nil
+	c.Trend, err = t.trend(ctx)
+	return err
 }
 
 // heading is the answer in a sentence.

@@ -28,7 +28,7 @@ func CurveOf(ctx context.Context, p Pool, draw stats.Drawing) (models.RootingCur
 	c := models.RootingCurve{
 		Key: p.Key, RootingCounts: j.counts, Tau: j.tauView(), Steps: []models.CurveStep{}, Curve: []models.CurvePoint{},
 		LogLikelihood: j.inc.LogLikelihood, Gap: j.inc.Gap, Unique: j.inc.Unique,
-		Rate: rate, Bootstrap: j.resampling(), Notes: j.notes(),
+		Rate: rate, Bootstrap: j.resampling(), Notes: j.notes(ctx),
 	}
 	for _, s := range j.inc.Steps {
 		c.Steps = append(c.Steps, stepView(s))
@@ -38,7 +38,7 @@ func CurveOf(ctx context.Context, p Pool, draw stats.Drawing) (models.RootingCur
 		c.Curve = append(c.Curve, j.point(i, day, limits))
 	}
 	c.DaysToRoot = j.days(limits)
-	return c, nil
+	return c, ctx.Err()
 }
 
 // DaysOf is the days to root of a pool with their limits. It fails where ctx ends.
@@ -49,8 +49,8 @@ func DaysOf(ctx context.Context, p Pool, draw stats.Drawing) (models.DaysGroup, 
 	}
 	return models.DaysGroup{
 		Key: p.Key, RootingCounts: j.counts, Tau: j.tauView(), DaysToRoot: j.days(j.limits()),
-		Bootstrap: j.resampling(), Notes: j.notes(),
-	}, nil
+		Bootstrap: j.resampling(), Notes: j.notes(ctx),
+	}, ctx.Err()
 }
 
 func (j *judged) tauView() *int {

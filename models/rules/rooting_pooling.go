@@ -2,6 +2,7 @@ package rules
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"maps"
 	"slices"
@@ -16,19 +17,16 @@ var toldApart = []string{"taxon", "kind", "treatment", "heated"}
 
 // poolingNotes say over what a pool of batches goes, with the p of whether it
 // makes a difference, where there are two batches or more of each kind.
-func (j *judged) poolingNotes() []string {
+func (j *judged) poolingNotes(ctx context.Context) []string {
 	var notes []string
-	var scores map[string]float64
+	scorer := stats.NewScorer(j.inc)
 	for _, name := range toldApart {
 		values := j.valuesOf(name)
 		if len(values) < 2 {
 			continue
 		}
-		if scores == nil {
-			scores = stats.BatchScores(j.lots, j.inc)
-		}
 		note := fmt.Sprintf("pooled over %s", pooledWords(name, values))
-		if p, ok := j.poolingP(name, values, scores); ok {
+		if p, ok := j.poolingP(ctx, name, values, scorer); ok {
 			note += fmt.Sprintf(" (p = %s that they root alike)", pWords(p))
 		}
 		notes = append(notes, note)
@@ -58,19 +56,21 @@ func pooledWords(name string, values map[string]int) string {
 }
 
 // poolingP relabels the batches of each value; ok is false where a value has but
-// one batch.
-func (j *judged) poolingP(name string, values map[string]int, scores map[string]float64) (p float64, ok bool) {
+// one batch, or ctx ends.
+func (j *judged) poolingP(ctx context.Context, name string, values map[string]int, scorer *stats.Scorer) (p float64, ok bool) {
+	all := 0
 	for _, n := range values {
 		if n < 2 {
 			return 0, false
 		}
+		all += n
 	}
 	names := slices.Sorted(maps.Keys(values))
-	var lots []stats.Scored
+	lots := make([]stats.Scored, 0, all)
 	for i := range j.pool.Batches {
 		w := &j.pool.Batches[i]
 		if arm := slices.Index(names, models.NameKey(w.Keys[name])); arm >= 0 && w.Lot.Seen() {
-			lots = append(lots, stats.Scored{Score: scores[w.Lot.ID], Arm: arm})
+			lots = append(lots, stats.Scored{Score: scorer.Score(&w.Lot), Arm: arm})
 		}
 	}
 	slices.SortFunc(lots, func(a, b stats.Scored) int { return cmp.Or(cmp.Compare(a.Arm, b.Arm), cmp.Compare(a.Score, b.Score)) })
@@ -78,8 +78,8 @@ func (j *judged) poolingP(name string, values map[string]int, scores map[string]
 		test, ok := stats.ChiManyArms(lots)
 		return test.PChi, ok
 	}
-	test, ok := stats.TestManyArms(lots, j.draw.Seed)
-	return test.P, ok
+	test, ok, err := stats.TestManyArms(ctx, lots, j.draw.Seed)
+	return test.P, ok && err == nil
 }
 
 // mostRelabeled is how many batches are relabeled for the sake of a note.

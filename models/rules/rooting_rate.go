@@ -21,7 +21,7 @@ func RateOf(ctx context.Context, p Pool, draw stats.Drawing) (models.RateGroup, 
 	}
 	g := models.RateGroup{
 		Key: p.Key, RootingCounts: j.counts, Closed: j.closed, Rate: rate,
-		DaysToRoot: j.days(nil), Overdispersion: overdispersionOf(j), Notes: j.notes(),
+		DaysToRoot: j.days(nil), Overdispersion: overdispersionOf(j), Notes: j.notes(ctx),
 	}
 	g.RateCensored, err = discardsCensored(ctx, p, draw)
 	return g, err
@@ -70,7 +70,7 @@ func discardsCensored(ctx context.Context, p Pool, draw stats.Drawing) (*models.
 		other.Batches = append(other.Batches, b)
 	}
 	if !any {
-		return nil, nil
+		return nil, ctx.Err()
 	}
 	j := judgePool(&other, draw)
 	j.whole = false
@@ -79,7 +79,7 @@ func discardsCensored(ctx context.Context, p Pool, draw stats.Drawing) (*models.
 }
 
 // notes are what to know before the numbers of a pool are used.
-func (j *judged) notes() []string {
+func (j *judged) notes(ctx context.Context) []string {
 	notes := []string{}
 	say := func(format string, args ...any) { notes = append(notes, fmt.Sprintf(format, args...)) }
 	switch len(j.lots) {
@@ -100,5 +100,5 @@ func (j *judged) notes() []string {
 		say("%d of the %d batches %s not watched long enough to count as final, with %s still open", young,
 			len(j.lots), models.Are(young), models.Counted(j.counts.Open, "cutting"))
 	}
-	return append(notes, j.poolingNotes()...)
+	return append(notes, j.poolingNotes(ctx)...)
 }

@@ -45,7 +45,7 @@ func DaysReport(ctx context.Context, batches []Watched, by []string, draw stats.
 // FitReport is the fits of all batches pooled, and of each group where they are
 // grouped. It fails as RateReport does.
 func FitReport(ctx context.Context, batches []Watched, by []string) (models.FitReport, error) {
-	groups, err := eachPool(batches, by, func(p Pool) (models.FitGroup, error) { return fitGroup(p), ctx.Err() })
+	groups, err := eachPool(batches, by, func(p Pool) (models.FitGroup, error) { return fitGroup(ctx, p), ctx.Err() })
 	switch {
 	case err != nil:
 		return models.FitReport{}, err
@@ -53,13 +53,13 @@ func FitReport(ctx context.Context, batches []Watched, by []string) (models.FitR
 		return models.FitReport{By: groups.By, FitGroup: groups.Groups[0]}, nil
 	}
 	all := Pool{Key: models.RootingKey{}, Batches: batches}
-	return models.FitReport{By: groups.By, Groups: groups.Groups, FitGroup: fitGroup(all)}, ctx.Err()
+	return models.FitReport{By: groups.By, Groups: groups.Groups, FitGroup: fitGroup(ctx, all)}, ctx.Err()
 }
 
 // fitGroup is the fits of a pool, and over what it goes.
-func fitGroup(p Pool) models.FitGroup {
+func fitGroup(ctx context.Context, p Pool) models.FitGroup {
 	g := FitOf(p)
-	g.Notes = append(g.Notes, judgePool(&p, stats.Drawing{}).poolingNotes()...)
+	g.Notes = append(g.Notes, judgePool(&p, stats.Drawing{}).poolingNotes(ctx)...)
 	return g
 }
 

@@ -2,6 +2,7 @@ package stats
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"math"
 	"slices"
@@ -21,17 +22,18 @@ type ManyArms struct {
 // TestManyArms is chi2 = Σ B(C̄ of an arm)² ÷ s² of scores less the mean of their
 // block, with s² = Σ(C-C̄)²/(B-1), squares and degrees of freedom summed over
 // blocks, and its p by relabeling within blocks. Ok is false with fewer than two
-// arms, or scores that are all the same within blocks.
+// arms, or scores that are all the same within blocks. It fails where ctx ends.
 //
 // Kruskal & Wallis (1952), J Am Stat Assoc 47:583-621, with scores for ranks;
 // alignment by blocks: Hodges & Lehmann (1962), Ann Math Stat 33:482-497.
-func TestManyArms(lots []Scored, seed uint64) (t ManyArms, ok bool) {
+func TestManyArms(ctx context.Context, lots []Scored, seed uint64) (t ManyArms, ok bool, err error) {
 	t, chi2, ok := betweenArms(lots)
-	if ok {
-		t.Relabeled = Relabel(align(lots), seed, chi2)
-		t.SmallestP = exchanges(lots) / t.Labelings
+	if !ok {
+		return t, false, ctx.Err()
 	}
-	return t, ok
+	t.Relabeled, err = Relabel(ctx, align(lots), seed, chi2)
+	t.SmallestP = exchanges(lots) / t.Labelings
+	return t, true, err
 }
 
 // ChiManyArms is TestManyArms with the p of the chi-squared distribution, for lots
@@ -77,7 +79,7 @@ func betweenArms(lots []Scored) (t ManyArms, chi2 func(sums []float64) float64, 
 
 // align takes the mean of its block from each score.
 func align(lots []Scored) []Scored {
-	var aligned []Scored
+	aligned := make([]Scored, 0, len(lots))
 	for _, block := range blocksOf(lots) {
 		mean, _ := about(block)
 		for _, l := range block {
@@ -142,8 +144,8 @@ type Doses struct {
 // at random within blocks would make of it: mean Σ x̄ ΣC and variance
 // Σ [Σ(x-x̄)²] [Σ(C-C̄)²/(B-1)] over blocks. Positive is earlier with more. Ok is
 // false where doses or scores are all the same within blocks. There is a dose for
-// each arm.
-func TestDoses(lots []Scored, dose []float64, seed uint64) (t Doses, ok bool) {
+// each arm. It fails where ctx ends.
+func TestDoses(ctx context.Context, lots []Scored, dose []float64, seed uint64) (t Doses, ok bool, err error) {
 	mean, v := 0.0, 0.0
 	for _, block := range blocksOf(lots) {
 		centre, spread := doseSpread(block, dose)
@@ -157,11 +159,11 @@ func TestDoses(lots []Scored, dose []float64, seed uint64) (t Doses, ok bool) {
 		t.U += dose[l.Arm] * l.Score
 	}
 	if v == 0 {
-		return t, false
+		return t, false, ctx.Err()
 	}
 	t.Z = (t.U - mean) / math.Sqrt(v)
 	t.PNormal = math.Erfc(math.Abs(t.Z) / math.Sqrt2)
-	t.Relabeled = Relabel(lots, seed, func(sums []float64) float64 {
+	t.Relabeled, err = Relabel(ctx, lots, seed, func(sums []float64) float64 {
 		u := -mean
 		for arm, sum := range sums {
 			u += dose[arm] * sum
@@ -172,7 +174,7 @@ func TestDoses(lots []Scored, dose []float64, seed uint64) (t Doses, ok bool) {
 	if turnable(lots, dose) {
 		t.SmallestP = 2 / t.Labelings
 	}
-	return t, true
+	return t, true, err
 }
 
 // TooFew says that no outcome could have had a p of .05 or less.

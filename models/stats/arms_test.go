@@ -1,6 +1,7 @@
 package stats_test
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"math"
@@ -31,14 +32,14 @@ func TestSmallestPOfManyArms(t *testing.T) {
 		want            float64
 		few             bool
 	}{{3, 2, 1, 6.0 / 90, true}, {3, 3, 1, 6.0 / 1680, false}, {4, 1, 1, 1, true}, {3, 1, 3, 6.0 / 216, false}} {
-		got, ok := stats.TestManyArms(armsOf(c.arms, c.n, c.blocks), 1)
+		got, ok, _ := stats.TestManyArms(context.Background(), armsOf(c.arms, c.n, c.blocks), 1)
 		if !ok || !got.Exact || got.TooFew() != c.few || got.P < got.SmallestP-1e-12 {
 			t.Errorf("%+v: %+v", c, got)
 		}
 		near(t, "smallest p", got.SmallestP, c.want, 1e-12)
 	}
 	uneven := []stats.Scored{{Score: 1}, {Score: 2, Arm: 1}, {Score: 4, Arm: 1}, {Score: 3, Arm: 2}, {Score: 7, Arm: 2}, {Score: 8, Arm: 2}}
-	got, _ := stats.TestManyArms(uneven, 1)
+	got, _, _ := stats.TestManyArms(context.Background(), uneven, 1)
 	near(t, "smallest p of uneven arms", got.SmallestP, 1.0/60, 1e-12)
 }
 
@@ -46,10 +47,10 @@ func TestSmallestPOfManyArms(t *testing.T) {
 // as cannot.
 func TestSmallestPOfDoses(t *testing.T) {
 	lots := armsOf(4, 1, 1)
-	even, _ := stats.TestDoses(lots, []float64{0, 1, 2, 3}, 1)
+	even, _, _ := stats.TestDoses(context.Background(), lots, []float64{0, 1, 2, 3}, 1)
 	near(t, "smallest p of even steps", even.SmallestP, 2.0/24, 1e-12)
 	near(t, "p of even steps", even.P, 2.0/24, 1e-12)
-	logs, _ := stats.TestDoses(lots, []float64{math.Log(100), math.Log(1100), math.Log(3100), math.Log(8100)}, 1)
+	logs, _, _ := stats.TestDoses(context.Background(), lots, []float64{math.Log(100), math.Log(1100), math.Log(3100), math.Log(8100)}, 1)
 	near(t, "smallest p of logs", logs.SmallestP, 1.0/24, 1e-12)
 	if !even.TooFew() || logs.TooFew() {
 		t.Errorf("even %+v, logs %+v", even, logs)
@@ -64,13 +65,13 @@ func TestDosesWithinBlocks(t *testing.T) {
 		{Score: 0}, {Score: 2, Arm: 1},
 		{Score: 10, Block: 1}, {Score: 9, Arm: 1, Block: 1}, {Score: 14, Arm: 1, Block: 1},
 	}
-	got, ok := stats.TestDoses(lots, []float64{0, 1}, 1)
+	got, ok, _ := stats.TestDoses(context.Background(), lots, []float64{0, 1}, 1)
 	if !ok || got.Labelings != 6 {
 		t.Fatalf("%+v", got)
 	}
 	near(t, "U", got.U, 25, 1e-12)
 	near(t, "Z", got.Z, (25-1-22)/math.Sqrt(1+2.0/3*14/2), 1e-12)
-	two, _ := stats.TestTwoArms(lots, 1)
+	two, _, _ := stats.TestTwoArms(context.Background(), lots, 1)
 	near(t, "Z of two arms", got.Z, two.Z, 1e-12)
 	near(t, "p of two arms", got.P, two.P, 1e-12)
 }
@@ -90,13 +91,13 @@ func TestBlocksDoNotCount(t *testing.T) {
 				}
 			}
 		}
-		many, ok := stats.TestManyArms(lots, 1)
-		again, _ := stats.TestManyArms(lifted, 1)
+		many, ok, _ := stats.TestManyArms(context.Background(), lots, 1)
+		again, _, _ := stats.TestManyArms(context.Background(), lifted, 1)
 		if ok && (math.Abs(many.Chi2-again.Chi2) > 1e-9 || many.P != again.P) {
 			t.Fatalf("%+v, lifted %+v", many, again)
 		}
-		doses, ok := stats.TestDoses(lots, []float64{0, 1, 3}, 1)
-		lift, _ := stats.TestDoses(lifted, []float64{0, 1, 3}, 1)
+		doses, ok, _ := stats.TestDoses(context.Background(), lots, []float64{0, 1, 3}, 1)
+		lift, _, _ := stats.TestDoses(context.Background(), lifted, []float64{0, 1, 3}, 1)
 		if ok && (math.Abs(doses.Z-lift.Z) > 1e-9 || doses.P != lift.P || doses.P < doses.SmallestP-1e-12) {
 			t.Fatalf("%+v, lifted %+v", doses, lift)
 		}
@@ -110,16 +111,16 @@ func TestScoresThatAreTheSame(t *testing.T) {
 		lots[i] = stats.Scored{Score: 0.1, Arm: i % 3}
 	}
 	lots[3].Score += 1e-16
-	if got, ok := stats.TestManyArms(lots, 1); ok {
+	if got, ok, _ := stats.TestManyArms(context.Background(), lots, 1); ok {
 		t.Errorf("%+v", got)
 	}
-	if got, ok := stats.TestDoses(lots, []float64{0, 1, 2}, 1); ok {
+	if got, ok, _ := stats.TestDoses(context.Background(), lots, []float64{0, 1, 2}, 1); ok {
 		t.Errorf("%+v", got)
 	}
 	for i := range lots {
 		lots[i].Arm = i % 2
 	}
-	if got, _ := stats.TestTwoArms(lots, 1); got.Z != 0 || got.P != 1 || got.PNormal != 1 {
+	if got, _, _ := stats.TestTwoArms(context.Background(), lots, 1); got.Z != 0 || got.P != 1 || got.PNormal != 1 {
 		t.Errorf("%+v", got)
 	}
 }
@@ -133,8 +134,8 @@ func TestManyLots(t *testing.T) {
 		lots[i] = stats.Scored{Score: random.NormFloat64(), Arm: i % 3, Block: i % 2}
 	}
 	text := func(seed uint64) string {
-		many, _ := stats.TestManyArms(lots, seed)
-		doses, _ := stats.TestDoses(lots, []float64{0, 1, 2}, seed)
+		many, _, _ := stats.TestManyArms(context.Background(), lots, seed)
+		doses, _, _ := stats.TestDoses(context.Background(), lots, []float64{0, 1, 2}, seed)
 		text, err := json.Marshal([]any{many, doses})
 		if err != nil {
 			t.Fatal(err)
@@ -152,7 +153,7 @@ func TestManyLots(t *testing.T) {
 
 func ExampleTestDoses() {
 	lots := armsOf(4, 2, 1) // strengths of 0, 1000, 3000 and 8000 ppm, two batches each
-	t, _ := stats.TestDoses(lots, []float64{math.Log(100), math.Log(1100), math.Log(3100), math.Log(8100)}, 1)
+	t, _, _ := stats.TestDoses(context.Background(), lots, []float64{math.Log(100), math.Log(1100), math.Log(3100), math.Log(8100)}, 1)
 	fmt.Printf("Z %.2f, p %.4f of %.0f labelings\n", t.Z, t.P, t.Labelings)
 	// Output: Z 2.51, p 0.0008 of 2520 labelings
 }

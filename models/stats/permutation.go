@@ -1,6 +1,7 @@
 package stats
 
 import (
+	"context"
 	"math"
 	"math/rand/v2"
 	"slices"
@@ -43,11 +44,12 @@ func blocksOf(lots []Scored) [][]Scored {
 	sorted := slices.Clone(lots)
 	slices.SortStableFunc(sorted, func(a, b Scored) int { return a.Block - b.Block })
 	var blocks [][]Scored
-	for i, l := range sorted {
-		if i == 0 || sorted[i-1].Block != l.Block {
-			blocks = append(blocks, nil)
+	for from := 0; from < len(sorted); from += len(blocks[len(blocks)-1]) {
+		to := from + 1
+		for to < len(sorted) && sorted[to].Block == sorted[from].Block {
+			to++
 		}
-		blocks[len(blocks)-1] = append(blocks[len(blocks)-1], l)
+		blocks = append(blocks, sorted[from:to])
 	}
 	return blocks
 }
@@ -79,8 +81,8 @@ type Relabeled struct {
 // there are more than 200,000 in 10,000 drawn ones, and counts how often far, of
 // the sums of scores by arm, is at least what it is as observed. Drawn ones give
 // p = (1 + hits) ÷ (1 + draws) (Phipson & Smyth 2010, Stat Appl Genet Mol Biol
-// 9:39).
-func Relabel(lots []Scored, seed uint64, far func(sums []float64) float64) Relabeled {
+// 9:39). It fails where ctx ends.
+func Relabel(ctx context.Context, lots []Scored, seed uint64, far func(sums []float64) float64) (Relabeled, error) {
 	sums := make([]float64, armsOf(lots))
 	for _, l := range lots {
 		sums[l.Arm] += l.Score
@@ -97,11 +99,11 @@ func Relabel(lots []Scored, seed uint64, far func(sums []float64) float64) Relab
 	if r.Exact = r.Labelings <= mostLabelings; r.Exact {
 		everyLabeling(blocksOf(lots), make([]float64, len(sums)), count)
 		r.P = hits / all
-		return r
+		return r, ctx.Err()
 	}
-	drawLabelings(blocksOf(lots), seed, len(sums), count)
+	err := drawLabelings(ctx, blocksOf(lots), seed, len(sums), count)
 	r.P = (1 + hits) / (1 + all)
-	return r
+	return r, err
 }
 
 // everyLabeling goes through the labelings of the first block, and for each of
@@ -133,24 +135,67 @@ func label(lots []Scored, room []int, sums []float64, done func()) {
 	}
 }
 
-func drawLabelings(blocks [][]Scored, seed uint64, arms int, visit func([]float64)) {
+// drawsBetween is how many labelings are drawn before it is asked whether anybody
+// still waits for them.
+const drawsBetween = 16
+
+func drawLabelings(ctx context.Context, blocks [][]Scored, seed uint64, arms int, visit func([]float64)) error {
 	random := rand.New(rand.NewPCG(seed, 0))
 	sums := make([]float64, arms)
-	scores := make([][]float64, len(blocks))
-	for range fewestDraws {
+	urns := make([]urn, len(blocks))
+	for b, block := range blocks {
+		urns[b] = newUrn(block)
+	}
+	for draw := range fewestDraws {
+		if draw%drawsBetween == 0 && ctx.Err() != nil {
+			return ctx.Err()
+		}
 		clear(sums)
-		for b, block := range blocks {
-			scores[b] = scores[b][:0]
-			for _, l := range block {
-				scores[b] = append(scores[b], l.Score)
-			}
-			random.Shuffle(len(block), func(i, j int) { scores[b][i], scores[b][j] = scores[b][j], scores[b][i] })
-			for i, l := range block {
-				sums[l.Arm] += scores[b][i]
-			}
+		for b := range urns {
+			urns[b].deal(random, sums)
 		}
 		visit(sums)
 	}
+	return nil
+}
+
+// urn holds the scores of a block, to be dealt to its arms in any order.
+type urn struct {
+	scores []float64
+	left   []float64 // those not dealt yet
+	arms   []int     // of the lots, in order
+	front  int       // lots at the front that are of one arm
+	sum    float64
+}
+
+func newUrn(block []Scored) urn {
+	u := urn{left: make([]float64, len(block))}
+	for _, l := range block {
+		u.scores, u.arms, u.sum = append(u.scores, l.Score), append(u.arms, l.Arm), u.sum+l.Score
+	}
+	for u.front < len(block) && u.arms[u.front] == u.arms[0] {
+		u.front++
+	}
+	return u
+}
+
+// deal shuffles the scores from the back (Durstenfeld 1964, Commun ACM 7:420) and
+// adds them up by arm. The arm at the front has what is left, in whatever order; the
+// numbers that would put it in order are drawn all the same, so that a seed gives
+// the labelings of a whole shuffle.
+func (u *urn) deal(random *rand.Rand, sums []float64) {
+	copy(u.left, u.scores)
+	dealt := 0.0
+	for i := len(u.left) - 1; i >= u.front; i-- {
+		j := random.IntN(i + 1)
+		sums[u.arms[i]] += u.left[j]
+		dealt += u.left[j]
+		u.left[j] = u.left[i]
+	}
+	for i := u.front - 1; i > 0; i-- {
+		random.IntN(i + 1)
+	}
+	sums[u.arms[0]] += u.sum - dealt
 }
 
 // TwoArms is the score test of arm 1 against arm 0.
@@ -165,10 +210,10 @@ type TwoArms struct {
 // random within blocks would make of it: mean Σ B1 C̄ and variance
 // Σ [Σ(C-C̄)²/(B-1)] B1 B0/B over blocks. Positive U is earlier. Cuttings of one
 // lot are alike, so that lots are what is relabeled: a test of cuttings rejects
-// far too often. Ok is false where no block holds both arms.
+// far too often. Ok is false where no block holds both arms. It fails where ctx ends.
 //
 // The permutation form of Finkelstein's test: Fay & Shaw (2010), J Stat Softw 36(2).
-func TestTwoArms(lots []Scored, seed uint64) (t TwoArms, ok bool) {
+func TestTwoArms(ctx context.Context, lots []Scored, seed uint64) (t TwoArms, ok bool, err error) {
 	mean, balanced := 0.0, true
 	for _, block := range blocksOf(lots) {
 		sizes, n := armSizes(block), float64(len(block))
@@ -189,9 +234,9 @@ func TestTwoArms(lots []Scored, seed uint64) (t TwoArms, ok bool) {
 		t.U += l.Score * float64(l.Arm)
 	}
 	if !ok {
-		return t, false
+		return t, false, ctx.Err()
 	}
-	t.Relabeled = Relabel(lots, seed, func(sums []float64) float64 { return math.Abs(sums[1] - mean) })
+	t.Relabeled, err = Relabel(ctx, lots, seed, func(sums []float64) float64 { return math.Abs(sums[1] - mean) })
 	t.SmallestP = 1 / t.Labelings
 	if balanced {
 		t.SmallestP = 2 / t.Labelings
@@ -201,7 +246,7 @@ func TestTwoArms(lots []Scored, seed uint64) (t TwoArms, ok bool) {
 		t.Z = (t.U - mean) / math.Sqrt(t.V)
 		t.PNormal = math.Erfc(math.Abs(t.Z) / math.Sqrt2)
 	}
-	return t, true
+	return t, true, err
 }
 
 // TooFew says that no outcome could have had a p of .05 or less.

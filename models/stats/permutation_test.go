@@ -1,6 +1,7 @@
 package stats_test
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -28,7 +29,7 @@ func scored(arms ...[]stats.Lot) []stats.Scored {
 // TestPublishedScoreTest has U, Z and p of Finkelstein's scores in permutation
 // form, as printed by Fay & Shaw (2010), J Stat Softw 36(2).
 func TestPublishedScoreTest(t *testing.T) {
-	got, ok := stats.TestTwoArms(scored(cosmesisLots("Rad"), cosmesisLots("RadChem")), 1)
+	got, ok, _ := stats.TestTwoArms(context.Background(), scored(cosmesisLots("Rad"), cosmesisLots("RadChem")), 1)
 	if !ok || got.Exact {
 		t.Fatalf("%+v", got)
 	}
@@ -49,7 +50,7 @@ func TestSmallestP(t *testing.T) {
 		for i := range c.noughts + c.ones {
 			lots = append(lots, stats.Scored{Score: float64(i), Arm: min(1, i/c.noughts)})
 		}
-		got, _ := stats.TestTwoArms(lots, 1)
+		got, _, _ := stats.TestTwoArms(context.Background(), lots, 1)
 		near(t, "smallest p", got.SmallestP, c.want, 1e-12)
 		if got.TooFew() != c.few || !got.Exact || got.P < c.want || c.noughts == c.ones && got.P != c.want {
 			t.Errorf("%d and %d: %+v", c.noughts, c.ones, got)
@@ -60,7 +61,7 @@ func TestSmallestP(t *testing.T) {
 		for i := range pairs {
 			lots = append(lots, stats.Scored{Score: -1, Arm: 0, Block: i}, stats.Scored{Score: 1, Arm: 1, Block: i})
 		}
-		got, _ := stats.TestTwoArms(lots, 1)
+		got, _, _ := stats.TestTwoArms(context.Background(), lots, 1)
 		near(t, "smallest p of pairs", got.SmallestP, want, 1e-12)
 		near(t, "p of pairs", got.P, want, 1e-12)
 	}
@@ -72,14 +73,14 @@ func TestArmsAndDosesByHand(t *testing.T) {
 	for i, score := range []float64{-3, -1, -2, 1, 0, 2, 1, 2} {
 		lots = append(lots, stats.Scored{Score: score, Arm: i / 2})
 	}
-	many, ok := stats.TestManyArms(lots, 1)
+	many, ok, _ := stats.TestManyArms(context.Background(), lots, 1)
 	if !ok || !many.Exact || many.Labelings != 2520 {
 		t.Fatalf("%+v", many)
 	}
 	near(t, "chi2", many.Chi2, 4.375, 1e-9)
 	chi, _ := stats.ChiManyArms(lots)
 	near(t, "p of chi2", chi.PChi, .2238, 1e-4) // of 4.375 on 3 degrees of freedom
-	doses, ok := stats.TestDoses(lots, []float64{0, 1000, 2000, 3000}, 1)
+	doses, ok, _ := stats.TestDoses(context.Background(), lots, []float64{0, 1000, 2000, 3000}, 1)
 	if !ok {
 		t.Fatal("no trend")
 	}
@@ -98,20 +99,20 @@ func TestBlocksAreRelabeledApart(t *testing.T) {
 			lots = append(lots, stats.Scored{Score: level + float64(i%2), Arm: arm, Block: block})
 		}
 	}
-	got, _ := stats.TestTwoArms(lots, 1)
+	got, _, _ := stats.TestTwoArms(context.Background(), lots, 1)
 	if got.Z != 0 || got.P != 1 || got.Labelings != 15*15 {
 		t.Errorf("%+v", got)
 	}
 	for i := range lots {
 		lots[i].Block = 0
 	}
-	if pooled, _ := stats.TestTwoArms(lots, 1); pooled.Z < 1 {
+	if pooled, _, _ := stats.TestTwoArms(context.Background(), lots, 1); pooled.Z < 1 {
 		t.Errorf("without blocks %+v", pooled)
 	}
 	for i := range lots {
 		lots[i].Block = i
 	}
-	if _, ok := stats.TestTwoArms(lots, 1); ok {
+	if _, ok, _ := stats.TestTwoArms(context.Background(), lots, 1); ok {
 		t.Error("a test without a block that holds both arms")
 	}
 }
@@ -135,8 +136,8 @@ func TestScoresSumToNought(t *testing.T) {
 		if math.Abs(sum) > 1e-6*float64(n) {
 			t.Fatalf("scores of %d cuttings sum to %v: %v", n, sum, scores)
 		}
-		a, ok := stats.TestTwoArms(ours, 1)
-		b, _ := stats.TestTwoArms(turned, 1)
+		a, ok, _ := stats.TestTwoArms(context.Background(), ours, 1)
+		b, _, _ := stats.TestTwoArms(context.Background(), turned, 1)
 		if ok && math.Abs(a.U+b.U-sum) > 1e-9 {
 			t.Fatalf("U is %v, and with arms exchanged %v", a.U, b.U)
 		}
@@ -153,7 +154,7 @@ func TestHolm(t *testing.T) {
 
 func ExampleTestTwoArms() {
 	lots := []stats.Scored{{Score: -3.1}, {Score: -1.2}, {Score: -2.4}, {Score: 0.3}, {Score: 0.9, Arm: 1}, {Score: 1.8, Arm: 1}, {Score: 2.2, Arm: 1}, {Score: 1.5, Arm: 1}}
-	t, _ := stats.TestTwoArms(lots, 1)
+	t, _, _ := stats.TestTwoArms(context.Background(), lots, 1)
 	fmt.Printf("U %.1f, p %.3f of %.0f labelings\n", t.U, t.P, t.Labelings)
 	// Output: U 6.4, p 0.029 of 70 labelings
 }
@@ -172,7 +173,7 @@ func TestRejectionsWithoutADifference(t *testing.T) {
 				arms[i%2] = append(arms[i%2], weeklyLot(random, fmt.Sprint(i), rate))
 			}
 			lots := scored(arms[0], arms[1])
-			if got, _ := stats.TestTwoArms(lots, uint64(run)); got.P <= .05 {
+			if got, _, _ := stats.TestTwoArms(context.Background(), lots, uint64(run)); got.P <= .05 {
 				batches++
 			}
 			if z := zOf(scored(pieces(arms[0]), pieces(arms[1]))); math.Abs(z) >= 1.96 {

@@ -2,34 +2,50 @@ package stats
 
 import "math"
 
-// BatchScores say of each lot whether it rooted earlier or later than all of them
-// together: the sum over its cuttings of the slope of their log-likelihood as
-// rooting is made faster, at the pooled curve. Positive is earlier; over all lots
-// they sum to 0.
+// Scorer says of a lot whether it rooted earlier or later than all of a pool: the
+// sum over its cuttings of the slope of their log-likelihood as rooting is made
+// faster, at the pooled curve. Positive is earlier; over all lots of the pool they
+// sum to 0.
 //
 // With S = 1 - F1 and S∞ what is left of it in the end, a cutting rooted in (L, R]
 // scores [S(L) ln S(L) - S(R) ln S(R)] ÷ [S(L) - S(R)] (Finkelstein 1986, Biometrics
 // 42:845-854), one lost ln S∞, and one not rooted by day r and not lost by day d
 // [S(r) ln S(r) - F2(d) ln S∞] ÷ [S(r) - F2(d)]: the share lost shrinks as the
 // share never rooting does (subdistribution of Fine & Gray 1999, J Am Stat Assoc
-// 94:496-509). Lots without a look score 0.
-func BatchScores(lots []Lot, pooled *Incidence) map[string]float64 {
-	scores := make(map[string]float64, len(lots))
-	known := map[Cell]float64{}
-	end := entropy(1 - pooled.share(func(s Step) bool { return s.Fate != FateRooted }))
-	for i := range lots {
-		sum := 0.0
-		for _, c := range lots[i].Cells() {
-			n := c.Count
-			c.Count = 0
-			score, there := known[c]
-			if !there {
-				score = pooled.score(c, end)
-				known[c] = score
-			}
-			sum += n * score
+// 94:496-509).
+type Scorer struct {
+	pooled *Incidence
+	end    atEnd
+	known  map[fact]float64
+	cells  []Cell
+}
+
+// NewScorer scores lots at a pooled curve.
+func NewScorer(pooled *Incidence) *Scorer {
+	rooted := pooled.share(func(s Step) bool { return s.Fate != FateRooted })
+	return &Scorer{pooled: pooled, end: entropy(1 - rooted), known: map[fact]float64{}}
+}
+
+// Score is that of a lot, 0 of one without a look.
+func (s *Scorer) Score(l *Lot) float64 {
+	s.cells = l.appendCells(s.cells[:0])
+	sum := 0.0
+	for _, c := range s.cells {
+		score, there := s.known[c.fact()]
+		if !there {
+			score = s.pooled.score(c, s.end)
+			s.known[c.fact()] = score
 		}
-		scores[lots[i].ID] += sum
+		sum += c.Count * score
+	}
+	return sum
+}
+
+// BatchScores are the scores of lots by their IDs.
+func BatchScores(lots []Lot, pooled *Incidence) map[string]float64 {
+	scores, scorer := make(map[string]float64, len(lots)), NewScorer(pooled)
+	for i := range lots {
+		scores[lots[i].ID] += scorer.Score(&lots[i])
 	}
 	return scores
 }

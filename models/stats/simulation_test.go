@@ -3,6 +3,7 @@
 package stats_test
 
 import (
+	"context"
 	"fmt"
 	"math/rand/v2"
 	"testing"
@@ -38,7 +39,7 @@ func TestSimulatedRejections(t *testing.T) {
 					all[i].Block = i / 2
 				}
 			}
-			got, _ := stats.TestTwoArms(all, uint64(run))
+			got, _, _ := stats.TestTwoArms(context.Background(), all, uint64(run))
 			if got.P <= .05 {
 				exact++
 			}
