@@ -5,6 +5,7 @@ import (
 	"encoding/csv"
 	"errors"
 	"fmt"
+	"hash/maphash"
 	"io"
 	"slices"
 	"strings"
@@ -41,35 +42,37 @@ var (
 // gone through once and never held whole. Told of each is called now and then with
 // the rows read so far, and may be nil.
 func ReadChecks(from io.Reader, finalAt int, told func(rows int)) (CheckFile, error) {
-	r := checkReader{batches: map[string]*fileBatch{}, days: map[string]models.Date{}, words: map[string]string{}, keys: map[string]map[string]string{}}
+	r := checkReader{
+		batches: map[string]*fileBatch{}, facts: map[fileFacts]*fileFacts{},
+		days: map[string]models.Date{}, words: map[string]string{}, keys: map[string]map[string]string{},
+	}
 	if err := r.read(from, told); err != nil {
 		return CheckFile{}, err
 	}
-	all := make([]*fileBatch, 0, len(r.batches))
-	for _, b := range r.batches {
-		all = append(all, b)
-	}
-	slices.SortFunc(all, func(a, b *fileBatch) int { return cmp.Compare(a.id, b.id) })
-	file := CheckFile{Rows: r.rows, Batches: make([]Watched, 0, len(all)), Warnings: nearlyOne(all)}
-	r.batches = nil
-	for i, b := range all {
-		file.Batches = append(file.Batches, b.watched(&r, finalAt))
-		all[i] = nil // what is read of a long file is held once
-	}
+	r.batches = nil // what is read of a long file is held once
+	byName := slices.SortedFunc(slices.Values(r.all), func(a, b *fileBatch) int { return cmp.Compare(a.id, b.id) })
+	file := CheckFile{Rows: r.count, Warnings: nearlyOne(byName), Batches: r.watched(byName, finalAt)}
 	if err := r.faults.err(); err != nil {
 		return CheckFile{}, err
 	}
-	if len(all) == 0 {
+	if len(file.Batches) == 0 {
 		return CheckFile{}, models.Errorf(models.Invalid, "invalid", "the file of checks has no rows below its column names")
 	}
 	return file, nil
 }
 
-// nearlyOne tells of names that differ in case only: they may be one batch.
+// nearlyOne tells of names that differ in case only: they may be one batch. Of a
+// million names next to none do, so that keys are kept where their hashes come again.
 func nearlyOne(all []*fileBatch) []string {
+	seed := maphash.MakeSeed()
+	hash := func(b *fileBatch) uint64 { return maphash.String(seed, models.NameKey(b.id)) }
+	again := repeated(all, hash)
 	var warnings []string
-	first := make(map[string]string, len(all))
+	first := map[string]string{}
 	for _, b := range all {
+		if len(again) == 0 || !again[hash(b)] {
+			continue
+		}
 		key := models.NameKey(b.id)
 		if other, there := first[key]; there {
 			warnings = append(warnings, fmt.Sprintf("batches %q and %q are taken as two: write the name alike where they are one", other, b.id))
@@ -80,14 +83,33 @@ func nearlyOne(all []*fileBatch) []string {
 	return warnings[:min(len(warnings), mostWarnings)]
 }
 
+// repeated are the hashes that come more than once.
+func repeated(all []*fileBatch, hash func(*fileBatch) uint64) map[uint64]bool {
+	hashes := make([]uint64, len(all))
+	for i, b := range all {
+		hashes[i] = hash(b)
+	}
+	slices.Sort(hashes)
+	again := map[uint64]bool{}
+	for i := 1; i < len(hashes); i++ {
+		if hashes[i] == hashes[i-1] {
+			again[hashes[i]] = true
+		}
+	}
+	return again
+}
+
 // mostWarnings is how many batches are warned of.
 const mostWarnings = 20
 
-// checkReader reads rows. Texts that come again are kept once.
+// checkReader reads rows. What comes again is kept once.
 type checkReader struct {
 	columns map[string]int
-	rows    int
+	count   int // of rows, those that cannot be among them
+	rows    []fileRow
+	all     []*fileBatch // in the order in which they are named
 	batches map[string]*fileBatch
+	facts   map[fileFacts]*fileFacts
 	days    map[string]models.Date
 	words   map[string]string
 	keys    map[string]map[string]string // by treatment, shared by its batches
@@ -127,11 +149,11 @@ func (r *checkReader) read(from io.Reader, told func(rows int)) error {
 			return fmt.Errorf("read the file of checks: %w", err)
 		}
 		line, _ := in.FieldPos(0)
-		if strings.TrimSpace(strings.Join(cells, "")) == "" {
+		if blank(cells) {
 			continue // as spreadsheets leave at the end
 		}
-		if r.rows++; told != nil && r.rows%toldEvery == 0 {
-			told(r.rows)
+		if r.count++; told != nil && r.count%toldEvery == 0 {
+			told(r.count)
 		}
 		if len(cells) != width {
 			r.faults.add(line, "row", nil, "has %d cells, and the file has %d columns", len(cells), width)
@@ -153,6 +175,10 @@ func notCSV(err error) (line int, slip error) {
 // garbled says that cells are not text in UTF-8, or hold a NUL.
 func garbled(cells []string) bool {
 	return slices.ContainsFunc(cells, func(cell string) bool { return !utf8.ValidString(cell) || strings.ContainsRune(cell, 0) })
+}
+
+func blank(cells []string) bool {
+	return !slices.ContainsFunc(cells, func(cell string) bool { return strings.TrimSpace(cell) != "" })
 }
 
 // header finds the columns.

@@ -13,9 +13,9 @@ import (
 // fileBatch is a batch of a file while its rows are gathered.
 type fileBatch struct {
 	id    string
-	first fileFacts // of its first row, which the others must repeat
-	line  int
-	rows  []fileRow
+	first *fileFacts // of its first row, which the others must repeat
+	line  int32
+	place int32 // among all batches, in the order in which they are named
 }
 
 func (f fileFacts) told() bool { return !f.stuckOn.IsZero() && f.cuttings > 0 }
@@ -30,6 +30,7 @@ type fileFacts struct {
 // fileRow is one check: totals to date, rooted -1 where roots were not examined.
 // Without a day it says that there was no check.
 type fileRow struct {
+	batch                   int32 // its place
 	on                      models.Date
 	rooted, lost, withdrawn int32
 	line                    int32
@@ -43,23 +44,35 @@ func (r *checkReader) row(line int, cells []string) {
 		return
 	}
 	known := len(r.faults.fields) + r.faults.more
-	facts := fileFacts{
+	facts := r.keep(fileFacts{
 		stuckOn: r.day(line, cells, "stuck_on"), finishedOn: r.day(line, cells, "finished_on"),
-		cuttings: r.count(line, cells, "cuttings", 1), treatment: r.text(line, cells, "treatment"), block: r.text(line, cells, "block"),
-	}
-	row := fileRow{line: int32(line), on: r.day(line, cells, "checked_on"), rooted: -1}
+		cuttings: r.number(line, cells, "cuttings", 1), treatment: r.text(line, cells, "treatment"), block: r.text(line, cells, "block"),
+	})
+	row := fileRow{batch: b.place, line: int32(line), on: r.day(line, cells, "checked_on"), rooted: -1}
 	r.counts(line, cells, &row)
 	if r.cell(cells, "stuck_on") == "" {
 		r.faults.add(line, "stuck_on", nil, "is empty, and must be the day they were stuck")
 	}
 	if !b.first.told() {
-		b.first, b.line = facts, line
-	} else {
+		b.first, b.line = facts, int32(line)
+	} else if facts != b.first {
 		b.agree(&r.faults, line, facts)
+		b.first = r.keep(b.first.inOneSpelling(facts))
 	}
 	if len(r.faults.fields)+r.faults.more == known {
-		b.rows = append(b.rows, row)
+		r.rows = append(r.rows, row)
 	}
+}
+
+// keep is where the same facts are kept for all batches that share them.
+func (r *checkReader) keep(facts fileFacts) *fileFacts {
+	kept := r.facts[facts]
+	if kept == nil {
+		kept = new(fileFacts)
+		*kept = facts
+		r.facts[facts] = kept
+	}
+	return kept
 }
 
 // batch is the batch that a row names, or nil where it names none.
@@ -80,8 +93,9 @@ func (r *checkReader) batch(line int, cells []string) *fileBatch {
 	b := r.batches[id]
 	if b == nil {
 		id = strings.Clone(id)
-		b = &fileBatch{id: id, line: line}
+		b = &fileBatch{id: id, line: int32(line), place: int32(len(r.all)), first: r.keep(fileFacts{})}
 		r.batches[id] = b
+		r.all = append(r.all, b)
 	}
 	return b
 }
@@ -99,16 +113,16 @@ func (r *checkReader) counts(line int, cells []string, row *fileRow) {
 		return
 	}
 	if r.cell(cells, "rooted") != "" {
-		row.rooted = r.count(line, cells, "rooted", 0)
+		row.rooted = r.number(line, cells, "rooted", 0)
 	}
-	row.lost = r.count(line, cells, "lost", 0)
+	row.lost = r.number(line, cells, "lost", 0)
 	if r.cell(cells, "withdrawn") != "" {
-		row.withdrawn = r.count(line, cells, "withdrawn", 0)
+		row.withdrawn = r.number(line, cells, "withdrawn", 0)
 	}
 }
 
 // agree wants a row to repeat what the first row of its batch says.
-func (b *fileBatch) agree(f *lineFaults, line int, facts fileFacts) {
+func (b *fileBatch) agree(f *lineFaults, line int, facts *fileFacts) {
 	differs := func(name string, value, first any) {
 		f.add(line, name, value, "is %v, and line %d says %v of batch %s: all rows of a batch must agree", value, b.line, first, b.id)
 	}
@@ -126,7 +140,13 @@ func (b *fileBatch) agree(f *lineFaults, line int, facts fileFacts) {
 			differs(c.name, orNothing(c.value), orNothing(c.first))
 		}
 	}
-	b.first.treatment, b.first.block = oneSpelling(b.first.treatment, facts.treatment), oneSpelling(b.first.block, facts.block)
+}
+
+// inOneSpelling are facts with the names spelled as in both.
+func (f *fileFacts) inOneSpelling(other *fileFacts) fileFacts {
+	one := *f
+	one.treatment, one.block = oneSpelling(f.treatment, other.treatment), oneSpelling(f.block, other.block)
+	return one
 }
 
 // oneSpelling is the same of two spellings of a name, whichever came first.
@@ -180,8 +200,8 @@ func (r *checkReader) day(line int, cells []string, name string) models.Date {
 	return day
 }
 
-// count reads a whole number from least on.
-func (r *checkReader) count(line int, cells []string, name string, least int) int32 {
+// number reads a whole number from least on.
+func (r *checkReader) number(line int, cells []string, name string, least int) int32 {
 	cell := r.cell(cells, name)
 	n, err := strconv.Atoi(cell)
 	switch {
@@ -197,29 +217,53 @@ func (r *checkReader) count(line int, cells []string, name string, least int) in
 	return 0
 }
 
-// watched puts the rows of a batch in order and turns totals into what each look
-// found.
-func (b *fileBatch) watched(r *checkReader, finalAt int) Watched {
+// watched are the batches, in the order given, with what their rows found.
+func (r *checkReader) watched(batches []*fileBatch, finalAt int) []Watched {
+	slices.SortFunc(r.rows, func(a, b fileRow) int {
+		return cmp.Or(cmp.Compare(a.batch, b.batch), a.on.Compare(b.on), cmp.Compare(a.line, b.line))
+	})
+	ends := make([]int, len(batches)+1) // where the rows of each end, after one for those before all
+	for i, row := range r.rows {
+		ends[row.batch+1] = i + 1
+	}
+	for i := range batches {
+		ends[i+1] = max(ends[i+1], ends[i])
+	}
+	all, looks := make([]Watched, 0, len(batches)), make([]stats.Look, 0, len(r.rows))
+	for i, b := range batches {
+		var w Watched
+		w, looks = b.watched(r, r.rows[ends[b.place]:ends[b.place+1]], looks, finalAt)
+		all = append(all, w)
+		batches[i], r.all[b.place] = nil, nil
+	}
+	return all
+}
+
+// watched turns the totals of a batch's rows, in order, into what each look found,
+// which it adds to the looks.
+func (b *fileBatch) watched(r *checkReader, rows []fileRow, looks []stats.Look, finalAt int) (Watched, []stats.Look) {
 	f := &r.faults
 	w := Watched{Lot: stats.Lot{ID: b.id, Cuttings: int(b.first.cuttings)}, StuckOn: b.first.stuckOn, Block: b.first.block, FinalAt: finalAt, Keys: r.keysOf(b.first.treatment)}
 	if !b.first.told() {
-		return w
+		return w, looks
 	}
 	w.Lot.Finished = !b.first.finishedOn.IsZero()
 	if w.Lot.Finished && b.first.finishedOn.Before(b.first.stuckOn) {
-		f.add(b.line, "finished_on", b.first.finishedOn, "is %s, before batch %s was stuck on %s", b.first.finishedOn, b.id, b.first.stuckOn)
+		f.add(int(b.line), "finished_on", b.first.finishedOn, "is %s, before batch %s was stuck on %s", b.first.finishedOn, b.id, b.first.stuckOn)
 	}
-	slices.SortStableFunc(b.rows, func(x, y fileRow) int { return cmp.Or(x.on.Compare(y.on), cmp.Compare(x.line, y.line)) })
-	total := fileRow{}
-	for i := range b.rows {
-		if b.repeats(f, i) {
+	from, total := len(looks), fileRow{}
+	for i, row := range rows {
+		if i > 0 && b.repeats(f, rows[i-1], row) {
 			continue
 		}
-		if look, ok := b.look(f, b.rows[i], &total); ok {
-			w.Lot.Looks = append(w.Lot.Looks, look)
+		if look, ok := b.look(f, row, &total); ok {
+			looks = append(looks, look)
 		}
 	}
-	return w
+	if len(looks) > from {
+		w.Lot.Looks = slices.Clip(looks[from:])
+	}
+	return w, looks
 }
 
 // keysOf are what batches of a treatment are grouped by.
@@ -237,11 +281,10 @@ func (r *checkReader) keysOf(treatment string) map[string]string {
 
 // repeats says that a row has the day of the one before it. If it is the same it
 // counts once; if not, both cannot be.
-func (b *fileBatch) repeats(f *lineFaults, i int) bool {
-	if i == 0 || b.rows[i].on != b.rows[i-1].on {
+func (b *fileBatch) repeats(f *lineFaults, before, row fileRow) bool {
+	if row.on != before.on {
 		return false
 	}
-	before, row := b.rows[i-1], b.rows[i]
 	if line := before.line; row.rooted != before.rooted || row.lost != before.lost || row.withdrawn != before.withdrawn {
 		f.add(int(line), "checked_on", row.on, "is %s, and line %d has other counts of batch %s on that day: leave one of them", row.on, row.line, b.id)
 		f.add(int(row.line), "checked_on", row.on, "is %s, and line %d has other counts of batch %s on that day: leave one of them", row.on, line, b.id)
