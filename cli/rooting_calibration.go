@@ -73,11 +73,7 @@ func (a *calibrationAsk) use(r models.Calibration) error {
 	if !a.drawn() {
 		return show(a.session, r, a.calibrationWords)
 	}
-	var points []documents.CalibrationPoint
-	for _, p := range r.Points {
-		points = append(points, documents.CalibrationPoint{Forecast: p.Forecast, Observed: p.Observed, Cases: p.Looks})
-	}
-	return a.drawBoth(func(format documents.Format) ([]byte, error) { return documents.CalibrationPicture(points, format) })
+	return a.drawBoth(func(format documents.Format) ([]byte, error) { return documents.CalibrationPicture(r, format) })
 }
 
 func (a *calibrationAsk) calibrationWords(r models.Calibration) {

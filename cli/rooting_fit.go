@@ -10,7 +10,6 @@ import (
 	"withybed/models"
 	"withybed/models/documents"
 	"withybed/models/rules"
-	"withybed/models/stats"
 )
 
 func newFit(s *session) *cobra.Command {
@@ -74,20 +73,8 @@ func (a *fitAsk) use(answer fitAnswer) error {
 		return show(a.session, answer.fit, a.fitTables)
 	}
 	return a.drawBoth(func(format documents.Format) ([]byte, error) {
-		return documents.FitPicture(answer.curve, fittedCurves(answer.fit.Fits), format)
+		return documents.FitPicture(answer.curve, answer.fit, format)
 	})
-}
-
-// fittedCurves are the shares rooted by day, by the fits that have numbers.
-func fittedCurves(fits []models.RootingFit) []documents.FittedCurve {
-	var curves []documents.FittedCurve
-	for _, f := range fits {
-		if p := f.Parameters; p != nil {
-			law := stats.Law{Family: stats.Family(f.Family), Mu: p.Mu, Sigma: p.Sigma}
-			curves = append(curves, documents.FittedCurve{Name: words(f.Family), Rooted: func(day float64) float64 { return p.PiRoot * law.By(day) }})
-		}
-	}
-	return curves
 }
 
 func (s *session) fitTables(r models.FitReport) {

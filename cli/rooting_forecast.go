@@ -66,20 +66,7 @@ func (a *forecastAsk) use(r models.ForecastReport) error {
 	if !a.drawn() {
 		return show(a.session, r, a.forecastTables)
 	}
-	if len(r.Batches) != 1 {
-		return usagef("a picture shows one open batch, and the answer has %d: name one", len(r.Batches))
-	}
-	return a.drawBoth(func(format documents.Format) ([]byte, error) {
-		return documents.ForecastPicture(forecastPicture(&r.Batches[0]), format)
-	})
-}
-
-func forecastPicture(b *models.BatchForecast) documents.BatchForecast {
-	f := documents.BatchForecast{Batch: b.Batch, Cuttings: b.Cuttings, Rooted: b.Rooted, Wanted: b.Pot.Wanted}
-	for _, d := range b.Days {
-		f.Days = append(f.Days, documents.ForecastDay{On: d.On, Expected: d.Expected, Lower: float64(d.Lower), Upper: float64(d.Upper)})
-	}
-	return f
+	return a.drawBoth(func(format documents.Format) ([]byte, error) { return documents.ForecastPicture(r, format) })
 }
 
 func (a *forecastAsk) forecastTables(r models.ForecastReport) {

@@ -11,13 +11,8 @@ import (
 	"gonum.org/v1/plot/vg/draw"
 
 	"withybed/models"
+	"withybed/models/stats"
 )
-
-// FittedCurve is a model drawn over the curve, which shows how well it fits.
-type FittedCurve struct {
-	Name   string
-	Rooted func(day float64) float64 // share of those stuck, rooted by a day after sticking
-}
 
 // CurvePicture draws the share rooted by day, in percent of those stuck, with its
 // limits, the stretches within which nothing is known, and the share lost. Beyond
@@ -27,12 +22,21 @@ type FittedCurve struct {
 // It fails with a models.Error, kind Invalid, code invalid, for another format or
 // more than MostGroups groups.
 func CurvePicture(c models.CurveReport, format Format) ([]byte, error) {
-	return FitPicture(c, nil, format)
+	return overCurve(c, nil, format)
 }
 
-// FitPicture is CurvePicture with models drawn over the curves, up to the last day
-// of a look. Groups and models together are at most MostGroups.
-func FitPicture(c models.CurveReport, fits []FittedCurve, format Format) ([]byte, error) {
+// FitPicture is the picture of the curve of one pool with its models drawn over it,
+// up to the last day of a look, which shows how well they fit. Models without
+// parameters are left out. It fails as CurvePicture does, and for several groups.
+func FitPicture(c models.CurveReport, fit models.FitReport, format Format) ([]byte, error) {
+	if len(fit.By) > 0 {
+		return nil, models.InvalidQuestion("invalid", "by", nil, "must be left out: a picture holds the models of one pool, so pick it, as with treatment")
+	}
+	return overCurve(c, fittedCurves(fit.Fits), format)
+}
+
+// overCurve draws models over curves. Together they are at most MostGroups.
+func overCurve(c models.CurveReport, fits []fittedCurve, format Format) ([]byte, error) {
 	groups := lookedAt(c)
 	if n := len(groups) + len(fits); n > MostGroups {
 		return nil, models.Errorf(models.Invalid, "invalid", "a picture tells at most %d curves apart, and there are %d: ask for fewer groups", MostGroups, n)
@@ -52,7 +56,7 @@ func FitPicture(c models.CurveReport, fits []FittedCurve, format Format) ([]byte
 	}
 	for i, fit := range fits {
 		if err := p.fitted(fit, looks[len(groups)+i], last); err != nil {
-			return nil, fmt.Errorf("draw the model %s: %w", label(fit.Name), err)
+			return nil, fmt.Errorf("draw the model %s: %w", label(fit.name), err)
 		}
 	}
 	return p.write(format)
@@ -275,15 +279,32 @@ func (p *picture) ends(c *drawnCurve) error {
 	return nil
 }
 
+// fittedCurve is a model to be drawn over the curve.
+type fittedCurve struct {
+	name   string
+	rooted func(day float64) float64 // share of those stuck, rooted by a day after sticking
+}
+
+func fittedCurves(fits []models.RootingFit) []fittedCurve {
+	var curves []fittedCurve
+	for _, f := range fits {
+		if p := f.Parameters; p != nil {
+			law := stats.Law{Family: stats.Family(f.Family), Mu: p.Mu, Sigma: p.Sigma}
+			curves = append(curves, fittedCurve{strings.ReplaceAll(f.Family, "_", " "), func(day float64) float64 { return p.PiRoot * law.By(day) }})
+		}
+	}
+	return curves
+}
+
 // fitted draws a model from sticking to the last look.
-func (p *picture) fitted(fit FittedCurve, l look, last int) error {
+func (p *picture) fitted(fit fittedCurve, l look, last int) error {
 	const samples = 200
 	var at plotter.XYs
 	for i := range samples + 1 {
 		day := float64(last) * float64(i) / samples
-		at = append(at, plotter.XY{X: day, Y: 100 * fit.Rooted(day)})
+		at = append(at, plotter.XY{X: day, Y: 100 * fit.rooted(day)})
 	}
 	style := l.line(vg.Points(1.2))
-	p.lines = append(p.lines, legendEntry{label(fit.Name), []plot.Thumbnailer{&plotter.Line{LineStyle: style}}})
+	p.lines = append(p.lines, legendEntry{label(fit.name), []plot.Thumbnailer{&plotter.Line{LineStyle: style}}})
 	return p.line(at, style)
 }

@@ -11,42 +11,50 @@ import (
 	"withybed/models"
 )
 
-// BatchForecast is what is expected of a batch, for a picture.
-type BatchForecast struct {
-	Batch    string
-	Cuttings int           // stuck, 1 or more
-	Rooted   int           // found rooted at the last check
-	Wanted   int           // rooted ones wanted; 0 where nobody said
-	Days     []ForecastDay // in the order of days, from the last check on
-}
-
-// ForecastDay is the number rooted that is expected by a day, and the band in
-// which it lies with a chance of 80 %.
-type ForecastDay struct {
-	On                     models.Date
-	Expected, Lower, Upper float64
-}
-
-// ForecastPicture draws the number rooted that is expected of a batch by day, with
-// its 80 % band and the number wanted. It fails with a models.Error, kind Invalid,
-// code invalid, for another format.
-func ForecastPicture(f BatchForecast, format Format) ([]byte, error) {
-	p := newPicture("Rooted cuttings expected of batch "+label(f.Batch), "day", "cuttings rooted")
-	p.plot.Y.Min, p.plot.Y.Max = 0, 1.02*float64(max(f.Cuttings, f.Wanted, 1))
-	step := countStep(max(f.Cuttings, f.Wanted, 1))
-	p.plot.Y.Tick.Marker = plot.TickerFunc(func(_, to float64) []plot.Tick { return everyTick(0, to, step) })
-	if len(f.Days) == 0 {
-		p.plot.X.Min, p.plot.X.Max, p.plot.X.Tick.Marker = 0, 1, plot.ConstantTicks{}
-		if err := p.sayInside("There is no forecast for this batch."); err != nil {
-			return nil, err
-		}
-		return p.write(format)
+// ForecastPicture draws the number rooted that is expected of the one batch of a
+// report by day, with its 80 % band and the number wanted. It fails with a
+// models.Error, kind Invalid, code invalid, for several batches or another format.
+func ForecastPicture(r models.ForecastReport, format Format) ([]byte, error) {
+	switch len(r.Batches) {
+	case 0:
+		return emptyForecast("Rooted cuttings expected", "There is no open batch to forecast.", format)
+	case 1:
+		return batchForecast(&r.Batches[0], format)
 	}
-	p.datesAcross(f.Days[0].On, f.Days[len(f.Days)-1].On)
-	if err := p.forecast(&f); err != nil {
+	return nil, models.InvalidQuestion("invalid", "batch", nil, "must name one: a picture shows one open batch, and the answer has %d", len(r.Batches))
+}
+
+func batchForecast(b *models.BatchForecast, format Format) ([]byte, error) {
+	title := "Rooted cuttings expected of batch " + label(b.Batch)
+	if len(b.Days) == 0 {
+		return emptyForecast(title, "There is no forecast for this batch.", format)
+	}
+	p := countsOverDays(title, max(b.Cuttings, b.Pot.Wanted))
+	p.datesAcross(b.Days[0].On, b.Days[len(b.Days)-1].On)
+	if err := p.forecast(b); err != nil {
 		return nil, fmt.Errorf("draw the forecast: %w", err)
 	}
 	return p.write(format)
+}
+
+// emptyForecast is a picture that says why there is nothing on it.
+func emptyForecast(title, why string, format Format) ([]byte, error) {
+	p := countsOverDays(title, 0)
+	p.plot.X.Min, p.plot.X.Max, p.plot.X.Tick.Marker = 0, 1, plot.ConstantTicks{}
+	if err := p.sayInside(why); err != nil {
+		return nil, err
+	}
+	return p.write(format)
+}
+
+// countsOverDays is an empty plot of cuttings, up to a number of them, over days.
+func countsOverDays(title string, most int) *picture {
+	most = max(most, 1)
+	p := newPicture(title, "day", "cuttings rooted")
+	p.plot.Y.Min, p.plot.Y.Max = 0, 1.02*float64(most)
+	step := countStep(most)
+	p.plot.Y.Tick.Marker = plot.TickerFunc(func(_, to float64) []plot.Tick { return everyTick(0, to, step) })
+	return p
 }
 
 // countStep is a round number between two marks of an axis of counts.
@@ -72,11 +80,12 @@ func (p *picture) datesAcross(from, to models.Date) {
 	p.plot.X.Tick.Marker = ticks
 }
 
-func (p *picture) forecast(f *BatchForecast) error {
+func (p *picture) forecast(b *models.BatchForecast) error {
 	var expected, lower, upper plotter.XYs
-	for _, day := range f.Days {
-		x := float64(day.On.Sub(f.Days[0].On))
-		expected, lower, upper = append(expected, plotter.XY{X: x, Y: day.Expected}), append(lower, plotter.XY{X: x, Y: day.Lower}), append(upper, plotter.XY{X: x, Y: day.Upper})
+	for _, day := range b.Days {
+		x := float64(day.On.Sub(b.Days[0].On))
+		expected = append(expected, plotter.XY{X: x, Y: day.Expected})
+		lower, upper = append(lower, plotter.XY{X: x, Y: float64(day.Lower)}), append(upper, plotter.XY{X: x, Y: float64(day.Upper)})
 	}
 	band := upper
 	for i := len(lower) - 1; i >= 0; i-- {
@@ -91,9 +100,9 @@ func (p *picture) forecast(f *BatchForecast) error {
 		return err
 	}
 	p.lines = append(p.lines,
-		legendEntry{fmt.Sprintf("expected; %d of %d rooted at the last check", f.Rooted, f.Cuttings), []plot.Thumbnailer{&plotter.Line{LineStyle: line}}},
+		legendEntry{fmt.Sprintf("expected; %d of %d rooted at the last check", b.Rooted, b.Cuttings), []plot.Thumbnailer{&plotter.Line{LineStyle: line}}},
 		legendEntry{"in here with a chance of 80 %", []plot.Thumbnailer{&plotter.Polygon{Color: shade}}})
-	return p.wanted(f.Wanted)
+	return p.wanted(b.Pot.Wanted)
 }
 
 // wanted is a level line at the number wanted.

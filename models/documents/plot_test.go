@@ -7,6 +7,7 @@ import (
 	"fmt"
 	"image/png"
 	"io"
+	"math"
 	"strings"
 	"testing"
 	"unicode/utf8"
@@ -84,7 +85,7 @@ func TestPicturesAsPNG(t *testing.T) {
 		0: func() ([]byte, error) { return documents.CurvePicture(models.CurveReport{}, documents.PNG) },
 		2: func() ([]byte, error) { return documents.ForecastPicture(forecast(), documents.PNG) },
 		1: func() ([]byte, error) {
-			return documents.CalibrationPicture([]documents.CalibrationPoint{{Forecast: 0.4, Observed: 0.5, Cases: 3}}, documents.PNG)
+			return documents.CalibrationPicture(calibrated(models.CalibrationPoint{Forecast: 0.4, Observed: 0.5, Looks: 3}), documents.PNG)
 		},
 	} {
 		text, err := draw()
@@ -102,13 +103,16 @@ func TestPicturesAsPNG(t *testing.T) {
 	}
 }
 
-func forecast() documents.BatchForecast {
-	f := documents.BatchForecast{Batch: "MB-03-2026-1", Cuttings: 36, Rooted: 9, Wanted: 20}
+func forecast() models.ForecastReport {
+	b := models.BatchForecast{Batch: "MB-03-2026-1", Cuttings: 36, Rooted: 9, Pot: models.ForecastDue{Wanted: 20}}
 	for i := range 9 {
-		x := float64(i)
-		f.Days = append(f.Days, documents.ForecastDay{On: models.MustDate("2026-02-08").Add(7 * i), Expected: 9 + 2*x, Lower: 9 + x, Upper: 9 + 3*x})
+		b.Days = append(b.Days, models.ForecastDay{On: models.MustDate("2026-02-08").Add(7 * i), Expected: float64(9 + 2*i), Lower: 9 + i, Upper: 9 + 3*i})
 	}
-	return f
+	return models.ForecastReport{Batches: []models.BatchForecast{b}}
+}
+
+func calibrated(points ...models.CalibrationPoint) models.Calibration {
+	return models.Calibration{Status: "scored", Points: points}
 }
 
 func TestForecastAndCalibration(t *testing.T) {
@@ -121,7 +125,7 @@ func TestForecastAndCalibration(t *testing.T) {
 			t.Errorf("nothing says %q", want)
 		}
 	}
-	svg, err = documents.CalibrationPicture([]documents.CalibrationPoint{{Forecast: 0.4, Observed: 0.5, Cases: 37}, {Forecast: 1, Observed: 1, Cases: 4}}, documents.SVG)
+	svg, err = documents.CalibrationPicture(calibrated(models.CalibrationPoint{Forecast: 0.4, Observed: 0.5, Looks: 37}, models.CalibrationPoint{Forecast: 1, Observed: 1, Looks: 4}), documents.SVG)
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -134,12 +138,13 @@ func TestForecastAndCalibration(t *testing.T) {
 
 func TestEmptyPicturesSaySo(t *testing.T) {
 	curve, err1 := documents.CurvePicture(models.CurveReport{Groups: []models.RootingCurve{{}}}, documents.SVG)
-	ahead, err2 := documents.ForecastPicture(documents.BatchForecast{}, documents.SVG)
-	behind, err3 := documents.CalibrationPicture(nil, documents.SVG)
-	if err := errors.Join(err1, err2, err3); err != nil {
+	ahead, err2 := documents.ForecastPicture(models.ForecastReport{}, documents.SVG)
+	behind, err3 := documents.CalibrationPicture(models.Calibration{}, documents.SVG)
+	unseen, err4 := documents.ForecastPicture(models.ForecastReport{Batches: make([]models.BatchForecast, 1)}, documents.SVG)
+	if err := errors.Join(err1, err2, err3, err4); err != nil {
 		t.Fatal(err)
 	}
-	for _, svg := range [][]byte{curve, ahead, behind} {
+	for _, svg := range [][]byte{curve, ahead, behind, unseen} {
 		if !strings.Contains(textOf(t, svg), "There is no") {
 			t.Errorf("an empty picture does not say so:\n%s", svg)
 		}
@@ -147,16 +152,18 @@ func TestEmptyPicturesSaySo(t *testing.T) {
 }
 
 func TestModelsAreDrawnOverTheCurve(t *testing.T) {
-	svg, err := documents.FitPicture(twoGroups(), []documents.FittedCurve{{Name: "weibull <1>", Rooted: func(day float64) float64 { return day / 100 }}}, documents.SVG)
-	if err != nil || !strings.Contains(textOf(t, svg), "weibull <1>") {
-		t.Errorf("no model: %v", err)
+	fit := func(roots float64) models.FitReport {
+		parameters := &models.FitParameters{PiRoot: roots, Mu: 3.2, Sigma: 0.4}
+		return models.FitReport{FitGroup: models.FitGroup{Fits: []models.RootingFit{{Family: "log_logistic", Parameters: parameters}, {Family: "weibull", Status: "declined"}}}}
 	}
-	if _, err := documents.FitPicture(twoGroups(), []documents.FittedCurve{{Name: "bad", Rooted: func(float64) float64 { return 1 / zero }}}, documents.SVG); err == nil {
+	svg, err := documents.FitPicture(twoGroups(), fit(0.6), documents.SVG)
+	if text := textOf(t, svg); err != nil || !strings.Contains(text, "log logistic") || strings.Contains(text, "weibull") {
+		t.Errorf("not the one model there is: %v", err)
+	}
+	if _, err := documents.FitPicture(twoGroups(), fit(math.NaN()), documents.SVG); err == nil {
 		t.Error("a model without numbers is drawn")
 	}
 }
-
-var zero float64
 
 func TestPicturesThatCannotBe(t *testing.T) {
 	many := models.CurveReport{By: []string{"treatment"}}
@@ -165,7 +172,9 @@ func TestPicturesThatCannotBe(t *testing.T) {
 	}
 	_, err1 := documents.CurvePicture(many, documents.SVG)
 	_, err2 := documents.CurvePicture(twoGroups(), "gif")
-	for _, err := range []error{err1, err2} {
+	_, err3 := documents.FitPicture(twoGroups(), models.FitReport{By: []string{"treatment"}}, documents.SVG)
+	_, err4 := documents.ForecastPicture(models.ForecastReport{Batches: make([]models.BatchForecast, 2)}, documents.SVG)
+	for _, err := range []error{err1, err2, err3, err4} {
 		if known := models.AsError(err); known == nil || known.Kind != models.Invalid {
 			t.Errorf("got %v", err)
 		}
