@@ -3,22 +3,10 @@ package api
 import (
 	"context"
 
-	"github.com/danielgtaylor/huma/v2"
-
 	"withybed/models"
 	"withybed/models/documents"
 	"withybed/models/nursery"
 )
-
-const (
-	svgType = "image/svg+xml"
-	pngType = "image/png"
-)
-
-// givesCurve is an operation that answers with curves: as JSON, or drawn.
-func givesCurve(s *Surface, op huma.Operation) huma.Operation {
-	return givesAlso[models.CurveReport](s, op, map[string]*huma.Schema{svgType: asText, pngType: asBinary})
-}
 
 type curveInput struct {
 	RootingQuestion
@@ -30,10 +18,7 @@ func (h handlers) rootingCurve(ctx context.Context, in *curveInput) (*inType, er
 	if err != nil {
 		return nil, err
 	}
-	return answerIn(in.Accepting, report, map[string]func() ([]byte, error){
-		svgType: func() ([]byte, error) { return documents.CurvePicture(report, documents.SVG) },
-		pngType: func() ([]byte, error) { return documents.CurvePicture(report, documents.PNG) },
-	})
+	return orDrawn(in.Accepting, report, func(f documents.Format) ([]byte, error) { return documents.CurvePicture(report, f) })
 }
 
 // RootingCurve answers how fast what rooted, by group.

@@ -1,7 +1,9 @@
 package api
 
 import (
+	"encoding/json"
 	"net/http"
+	"slices"
 	"strings"
 	"testing"
 
@@ -84,24 +86,67 @@ func TestWhatRootingDoesNotAnswer(t *testing.T) {
 	}
 }
 
-// Curves are drawn where Accept asks for it, and a comparison never is.
-func TestCurvesAreDrawnWhereThatIsAskedFor(t *testing.T) {
+// Answers with a picture are drawn where Accept asks for it, and a comparison never
+// is.
+func TestAnswersAreDrawnWhereThatIsAskedFor(t *testing.T) {
 	h := rooted(t, storetest.Open(t, store.SQLite))
-	for _, c := range []struct{ accept, kind, begins string }{
-		{"", jsonType, `{"on":"`},
-		{"application/json", jsonType, `{"on":"`},
-		{"image/png", pngType, "\x89PNG"},
-		{"image/svg+xml, application/json;q=0.1", svgType, "<?xml"},
+	for path, said := range map[string]string{
+		"curve?by=treatment&replicates=0":                        "willow water: 20 stuck, 12 rooted",
+		"fit?treatment=none":                                     "all batches: 20 stuck, 8 rooted",
+		"forecast?batch=MB-03-2025-2":                            "expected of batch MB-03-2025-2",
+		"forecast?stand=MB-03&taxon=Cornus%20sericea&heated=yes": "no open batch",
+		"calibration":                                            "percent observed",
 	} {
-		status, header, body := h.ask(t, "GET", "/v1/rooting/curve?by=treatment&replicates=0", "", "Accept", c.accept)
-		if status != http.StatusOK || header.Get("Content-Type") != c.kind || !strings.HasPrefix(body, c.begins) || header.Get("Vary") == "" {
-			t.Errorf("Accept %q: %d, %s, %.60q", c.accept, status, header.Get("Content-Type"), body)
+		for _, c := range []struct{ accept, kind, begins string }{
+			{"", jsonType, `{"on":"`},
+			{"application/json", jsonType, `{"on":"`},
+			{"image/png", pngType, "\x89PNG"},
+			{"image/svg+xml, application/json;q=0.1", svgType, "<?xml"},
+		} {
+			status, header, body := h.ask(t, "GET", "/v1/rooting/"+path, "", "Accept", c.accept)
+			if status != http.StatusOK || header.Get("Content-Type") != c.kind || !strings.HasPrefix(body, c.begins) || header.Get("Vary") == "" {
+				t.Errorf("%s, Accept %q: %d, %s, %.60q", path, c.accept, status, header.Get("Content-Type"), body)
+			}
+			if c.kind == svgType && !strings.Contains(body, said) {
+				t.Errorf("%s does not say %s", path, said)
+			}
 		}
 	}
-	for _, path := range []string{"compare", "compare?by=person", "rate", "fit"} {
+	for path, why := range map[string]string{"fit?by=treatment": "must be left out", "forecast": "must name one"} {
+		status, header, body := h.ask(t, "GET", "/v1/rooting/"+path, "", "Accept", "image/png")
+		if status != http.StatusUnprocessableEntity || header.Get("Content-Type") != problemType || !strings.Contains(body, why) {
+			t.Errorf("%s is drawn: %d, %s", path, status, body)
+		}
+	}
+	for _, path := range []string{"compare", "compare?by=person", "rate", "days"} {
 		if status, _, body := h.ask(t, "GET", "/v1/rooting/"+path, "", "Accept", "image/svg+xml"); status != http.StatusNotAcceptable {
 			t.Errorf("%s is drawn: %d, %s", path, status, body)
 		}
+	}
+}
+
+// The document names the types of what is drawn, and of nothing else.
+func TestTheDocumentNamesPictures(t *testing.T) {
+	var doc struct {
+		Paths map[string]map[string]struct {
+			Responses map[string]struct {
+				Content map[string]json.RawMessage `json:"content"`
+			} `json:"responses"`
+		} `json:"paths"`
+	}
+	if err := json.Unmarshal(document(t, openHouse(t, storetest.Open(t, store.SQLite)).door), &doc); err != nil {
+		t.Fatal(err)
+	}
+	drawn := []string{"/v1/rooting/calibration", "/v1/rooting/curve", "/v1/rooting/fit", "/v1/rooting/forecast"}
+	var named []string
+	for path, operations := range doc.Paths {
+		content := operations["get"].Responses["200"].Content
+		if content[svgType] != nil && content[pngType] != nil && content[jsonType] != nil {
+			named = append(named, path)
+		}
+	}
+	if slices.Sort(named); !slices.Equal(named, drawn) {
+		t.Errorf("pictures of %v, want %v", named, drawn)
 	}
 }
 

@@ -77,6 +77,21 @@ func (n *Nursery) RootingFit(ctx context.Context, pick RootingPick, by []string)
 	return report, err
 }
 
+// RootingFitOver is RootingFit with the curve of the pool, over which its models
+// are drawn: both of what stood in the records at one moment.
+func (n *Nursery) RootingFitOver(ctx context.Context, pick RootingPick, by []string, d stats.Drawing) (fit models.FitReport, curve models.CurveReport, err error) {
+	batches, on, err := n.watch(ctx, pick)
+	if err != nil {
+		return fit, curve, err
+	}
+	if fit, err = rules.FitReport(ctx, batches, by); err != nil {
+		return fit, curve, err
+	}
+	curve, err = rules.CurveReport(ctx, batches, nil, d)
+	fit.On, curve.On = on, on
+	return fit, curve, err
+}
+
 // watch reads the batches of a pick as their rooting is judged, with the day they
 // are judged on. The transaction ends with the reading: replaying batches and all
 // that is worked out from them holds nobody up.
