@@ -94,10 +94,10 @@ func TestClientLogsAndReads(t *testing.T) {
 	if allowance.Stems != 3 || allowance.On != day("2026-01-20") || allowance.Allowed == 0 {
 		t.Errorf("allowance: %+v", allowance)
 	}
-	if lines := all(t, c.Ledger(ctx, "MB-03")); len(lines) != 2 || lines[0].Batch != over.Code || lines[1].Stems != 9 {
+	if lines := all(t, c.Ledger(ctx, "MB-03", models.Date{})); len(lines) != 2 || lines[0].Batch != over.Code || lines[1].Stems != 9 {
 		t.Errorf("ledger: %+v", lines)
 	}
-	if seasons := must(c.Seasons(ctx, "MB-03")); len(seasons) != 1 || seasons[0].Stems != 59 {
+	if seasons := must(c.Seasons(ctx, "MB-03", models.Date{})); len(seasons) != 1 || seasons[0].Stems != 59 {
 		t.Errorf("seasons: %+v", seasons)
 	}
 }

@@ -86,7 +86,7 @@ func TestRefusalsAreNotRemembered(t *testing.T) {
 			t.Errorf("%s: %d %s", c.body, status, body)
 		}
 	}
-	if n := len(all(t, h.client.Ledger(t.Context(), "MB-03"))); n != 1 {
+	if n := len(all(t, h.client.Ledger(t.Context(), "MB-03", models.Date{}))); n != 1 {
 		t.Errorf("%d entries in the ledger", n)
 	}
 }

@@ -25,7 +25,7 @@ func TestRepeat(t *testing.T) {
 		}
 		first = view
 	}
-	if n := len(all(t, h.client.Ledger(t.Context(), "MB-03"))); n != 1 {
+	if n := len(all(t, h.client.Ledger(t.Context(), "MB-03", models.Date{}))); n != 1 {
 		t.Errorf("%d entries in the ledger", n)
 	}
 	kept.Body = []byte(batchWith(`"stems_cut":4`))

@@ -13,7 +13,7 @@ import (
 
 func newAllowance(s *session) *cobra.Command {
 	var q nursery.AllowanceQuery
-	var on day
+	var on, known day
 	cmd := &cobra.Command{
 		Use: "allowance STAND", Short: "Say how many stems may be cut from a stand on a day",
 		Long: `Says what every rule allows on a day, which one binds, and from when on the stems
@@ -27,6 +27,9 @@ asked about would be possible. The count alone never gives leave to cut.`,
 			if q.On, err = on.in(ctx, c); err != nil {
 				return err
 			}
+			if q.KnownOn, err = known.in(ctx, c); err != nil {
+				return err
+			}
 			answer, err := c.Allowance(ctx, args[0], q)
 			if err != nil {
 				return err
@@ -38,6 +41,7 @@ asked about would be possible. The count alone never gives leave to cut.`,
 	q.Stems = 1
 	intFlag(cmd, &q.Stems, "stems", "stems to be cut; 1 by default")
 	optionalInt(cmd, &q.Parents, "parents", "plants or clumps they are cut from, where those were counted")
+	knownFlag(cmd, &known)
 	alias(cmd, "stems", "stems-cut")
 	alias(cmd, "parents", "parent-plants")
 	return cmd

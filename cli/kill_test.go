@@ -260,7 +260,7 @@ func agree(t *testing.T, c *api.Client, all []*sent) {
 	}
 	for stand, n := range stems {
 		sum := 0
-		for line, err := range c.Ledger(t.Context(), stand) {
+		for line, err := range c.Ledger(t.Context(), stand, models.Date{}) {
 			if err != nil {
 				t.Fatal(err)
 			}

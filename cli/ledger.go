@@ -11,14 +11,26 @@ import (
 )
 
 func newLedger(s *session) *cobra.Command {
-	return &cobra.Command{
+	var known day
+	cmd := &cobra.Command{
 		Use: "ledger STAND", Short: "List the stems taken from a stand, the latest entered first",
-		Example: examples("withy stand ledger MB-03"),
+		Example: examples("withy stand ledger MB-03", "withy stand ledger MB-03 --known-on 2026-01-31"),
 		Args:    takes("STAND"),
 		RunE: s.through(func(ctx context.Context, c *api.Client, args []string) error {
-			return showAll(s, c.Ledger(ctx, args[0]), s.ledgerTable)
+			on, err := known.in(ctx, c)
+			if err != nil {
+				return err
+			}
+			return showAll(s, c.Ledger(ctx, args[0], on), s.ledgerTable)
 		}),
 	}
+	knownFlag(cmd, &known)
+	return cmd
+}
+
+// knownFlag is the flag of reports that can be read as they were known on a day.
+func knownFlag(cmd *cobra.Command, known *day) {
+	dayFlag(cmd, known, "known-on", "by what was known at the end of that day; by what is known now by default")
 }
 
 func (s *session) ledgerTable(lines []models.LedgerLine) {
@@ -31,19 +43,26 @@ func (s *session) ledgerTable(lines []models.LedgerLine) {
 }
 
 func newSeasons(s *session) *cobra.Command {
-	return &cobra.Command{
+	var known day
+	cmd := &cobra.Command{
 		Use: "seasons STAND", Short: "Show what was taken of a stand season by season",
 		Long:    "Sums the ledger of a stand by growth year, 1 July to 30 June, as a share of the survey then in force.",
 		Example: examples("withy stand seasons MB-03"),
 		Args:    takes("STAND"),
 		RunE: s.through(func(ctx context.Context, c *api.Client, args []string) error {
-			seasons, err := c.Seasons(ctx, args[0])
+			on, err := known.in(ctx, c)
+			if err != nil {
+				return err
+			}
+			seasons, err := c.Seasons(ctx, args[0], on)
 			if err != nil {
 				return err
 			}
 			return showItems(s, seasons, s.seasonTable)
 		}),
 	}
+	knownFlag(cmd, &known)
+	return cmd
 }
 
 func (s *session) seasonTable(seasons []models.SeasonTaken) {

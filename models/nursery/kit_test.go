@@ -177,7 +177,7 @@ func (h *house) ledger(stand string) (stems, lines int) {
 	h.t.Helper()
 	page := models.Page{Limit: models.MaxPage}
 	for {
-		list, err := h.Ledger(h.ctx, stand, page)
+		list, err := h.Ledger(h.ctx, stand, models.Date{}, page)
 		must(h, list, err)
 		for _, line := range list.Items {
 			stems += line.Stems

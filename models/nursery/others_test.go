@@ -36,7 +36,7 @@ func TestTheCutsOfOthersCountAgainstTheStand(t *testing.T) {
 		list, err := h.OthersCuts(h.ctx, "TB-01", models.Page{})
 		must(h, list, err)
 		h.sameJSON("the list", []models.OthersCutView{view}, list.Items)
-		lines, err := h.Ledger(h.ctx, "TB-01", models.Page{})
+		lines, err := h.Ledger(h.ctx, "TB-01", models.Date{}, models.Page{})
 		if must(h, lines, err); len(lines.Items) != 2 {
 			h.t.Fatalf("%+v", lines)
 		}
@@ -44,7 +44,7 @@ func TestTheCutsOfOthersCountAgainstTheStand(t *testing.T) {
 		if line.Kind != models.Others || line.Stems != 12 || line.Batch != "" || line.TakenOn != date("2026-02-05") || !strings.Contains(line.Why, "5 to 12 stems cut by others (valley basket weavers)") {
 			h.t.Errorf("the line is %+v", line)
 		}
-		seasons, err := h.Seasons(h.ctx, "TB-01")
+		seasons, err := h.Seasons(h.ctx, "TB-01", models.Date{})
 		if must(h, seasons, err); len(seasons) != 1 || seasons[0].Stems != 40 || seasons[0].Batches != 1 || *seasons[0].Fraction != 0.05 {
 			h.t.Errorf("the seasons are %+v", seasons)
 		}

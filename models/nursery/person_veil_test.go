@@ -68,7 +68,7 @@ func (h *house) shown(role models.Role) map[string]string {
 		view.History = nil
 		keep(code, view, nil)
 	}
-	ledger, err := h.Ledger(ctx, "TB-01", models.Page{})
+	ledger, err := h.Ledger(ctx, "TB-01", models.Date{}, models.Page{})
 	keep("ledger", ledger, err)
 	surveys, err := h.Surveys(ctx, "TB-01", models.Page{})
 	keep("surveys", surveys, err)
@@ -198,7 +198,10 @@ func TestTheCodesOfPeopleAreReadOnce(t *testing.T) {
 		for name, use := range map[string]func(ctx context.Context) error{
 			"stands":   func(ctx context.Context) error { _, err := h.Stands(ctx, nursery.StandQuery{}); return err },
 			"reminder": func(ctx context.Context) error { _, err := h.Remind(ctx, unkeyed, models.NewReminder{}); return err },
-			"ledger":   func(ctx context.Context) error { _, err := h.Ledger(ctx, "TB-01", models.Page{}); return err },
+			"ledger": func(ctx context.Context) error {
+				_, err := h.Ledger(ctx, "TB-01", models.Date{}, models.Page{})
+				return err
+			},
 			"sheet": func(ctx context.Context) error {
 				_, err := h.LogDay(ctx, unkeyed, []byte("stand,collected_on,stems_cut,cuttings,collected_by,already_cut,reason\nTB-01,2026-01-20,1,3,rq,yes,late\nTB-02,2026-01-20,1,3,Tam,yes,late\n"))
 				return err

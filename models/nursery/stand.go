@@ -188,6 +188,7 @@ func (n *Nursery) Versions(ctx context.Context, code string) (models.StandVersio
 // AllowanceQuery asks what a stand can bear.
 type AllowanceQuery struct {
 	On      models.Date // today by default
+	KnownOn models.Date // by what was known at the end of that day; by what is known now by default
 	Stems   int         // 1 by default
 	Parents *int
 }
@@ -195,6 +196,10 @@ type AllowanceQuery struct {
 // Allowance answers how many stems may be cut from a stand on a day.
 func (n *Nursery) Allowance(ctx context.Context, code string, q AllowanceQuery) (models.Allowance, error) {
 	return read(ctx, n, func(tx *store.Tx, now moment) (models.Allowance, error) {
+		tx, now, err := asKnown(tx, now, q.KnownOn)
+		if err != nil {
+			return models.Allowance{}, err
+		}
 		on := now.dayOr(q.On)
 		record, err := findStand(tx, now, code, on)
 		if err != nil {
@@ -204,10 +209,14 @@ func (n *Nursery) Allowance(ctx context.Context, code string, q AllowanceQuery) 
 	})
 }
 
-// Ledger lists the entries of a stand's ledger, the latest entered first. To
-// whomever it is shown, it names people by their codes alone.
-func (n *Nursery) Ledger(ctx context.Context, code string, page models.Page) (models.List[models.LedgerLine], error) {
+// Ledger lists the entries of a stand's ledger, the latest entered first, as they are
+// or were known at the end of a day. To whomever it is shown, it names people by
+// their codes alone.
+func (n *Nursery) Ledger(ctx context.Context, code string, knownOn models.Date, page models.Page) (models.List[models.LedgerLine], error) {
 	return read(ctx, n, func(tx *store.Tx, now moment) (list models.List[models.LedgerLine], err error) {
+		if tx, now, err = asKnown(tx, now, knownOn); err != nil {
+			return list, err
+		}
 		stand, err := findStandAlone(tx, now, code)
 		if err != nil {
 			return list, err
@@ -219,9 +228,14 @@ func (n *Nursery) Ledger(ctx context.Context, code string, page models.Page) (mo
 	})
 }
 
-// Seasons sums a stand's ledger by growth year, the latest first.
-func (n *Nursery) Seasons(ctx context.Context, code string) ([]models.SeasonTaken, error) {
+// Seasons sums a stand's ledger by growth year, the latest first, as it is or was
+// known at the end of a day.
+func (n *Nursery) Seasons(ctx context.Context, code string, knownOn models.Date) ([]models.SeasonTaken, error) {
 	return read(ctx, n, func(tx *store.Tx, now moment) ([]models.SeasonTaken, error) {
+		tx, now, err := asKnown(tx, now, knownOn)
+		if err != nil {
+			return nil, err
+		}
 		record, err := findStand(tx, now, code, models.Date{})
 		if err != nil {
 			return nil, err

@@ -123,7 +123,7 @@ func TestTheLedgerAndItsSeasons(t *testing.T) {
 		h.log(cutOf("TB-01", "2025-06-30", 8))
 		h.log(cutOf("TB-01", "2025-07-01", 4, func(r *models.NewBatch) { r.ParentPlants = ptr(3) }))
 		h.log(cutOf("TB-01", "2026-02-01", 12))
-		list, err := h.Ledger(h.ctx, "TB-01", models.Page{Limit: 2})
+		list, err := h.Ledger(h.ctx, "TB-01", models.Date{}, models.Page{Limit: 2})
 		must(h, list, err)
 		if len(list.Items) != 2 || list.Next == "" || list.Items[0].Batch != "TB-01-2026-1" || list.Items[1].Batch != "TB-01-2025-2" {
 			h.t.Errorf("%+v", list)
@@ -131,14 +131,14 @@ func TestTheLedgerAndItsSeasons(t *testing.T) {
 		if line := list.Items[1]; line.Stems != 4 || line.Parents != 3 || line.Kind != models.Cut || line.TakenOn != date("2025-07-01") || line.EnteredBy != "RQ" {
 			h.t.Errorf("%+v", line)
 		}
-		seasons, err := h.Seasons(h.ctx, "TB-01")
+		seasons, err := h.Seasons(h.ctx, "TB-01", models.Date{})
 		must(h, seasons, err)
 		if len(seasons) != 2 || seasons[0].Season != "2025/26" || seasons[0].Stems != 16 || seasons[0].Batches != 2 || *seasons[0].Fraction != 0.02 || seasons[1].Stems != 8 {
 			h.t.Errorf("%+v", seasons)
 		}
 		for _, ask := range []func() error{
-			func() error { _, err := h.Ledger(h.ctx, "TB-2", models.Page{}); return err },
-			func() error { _, err := h.Seasons(h.ctx, "TB-2"); return err },
+			func() error { _, err := h.Ledger(h.ctx, "TB-2", models.Date{}, models.Page{}); return err },
+			func() error { _, err := h.Seasons(h.ctx, "TB-2", models.Date{}); return err },
 			func() error { _, err := h.Versions(h.ctx, "TB-2"); return err },
 			func() error { _, err := h.Surveys(h.ctx, "TB-2", models.Page{}); return err },
 			func() error { _, err := h.Disturbances(h.ctx, "TB-2"); return err },
@@ -159,7 +159,10 @@ func TestListsOfAStandReadNothingElse(t *testing.T) {
 			return h.AddDisturbance(h.ctx, unkeyed, "TB-01", models.NewDisturbance{On: date("2026-02-10"), Kind: "flood"})
 		})
 		for name, list := range map[string]func(ctx context.Context) error{
-			"ledger":       func(ctx context.Context) error { _, err := h.Ledger(ctx, "TB-01", models.Page{}); return err },
+			"ledger": func(ctx context.Context) error {
+				_, err := h.Ledger(ctx, "TB-01", models.Date{}, models.Page{})
+				return err
+			},
 			"surveys":      func(ctx context.Context) error { _, err := h.Surveys(ctx, "TB-01", models.Page{}); return err },
 			"disturbances": func(ctx context.Context) error { _, err := h.Disturbances(ctx, "TB-01"); return err },
 		} {

@@ -54,7 +54,7 @@ func (h *house) work(stand string) {
 		"claim":    func() error { _, _, err := h.ClaimLetter(h.ctx, "one", "wrenlow.example", 1); return err },
 		"list":     func() error { _, err := h.Batches(ctx, nursery.BatchQuery{}); return err },
 		"stands":   func() error { _, err := h.Stands(ctx, nursery.StandQuery{}); return err },
-		"ledger":   func() error { _, err := h.Ledger(ctx, stand, models.Page{}); return err },
+		"ledger":   func() error { _, err := h.Ledger(ctx, stand, models.Date{}, models.Page{}); return err },
 		"surveys":  func() error { _, err := h.Surveys(ctx, stand, models.Page{}); return err },
 		"changes":  func() error { _, err := h.Changes(ctx, "", models.Page{}); return err },
 		"tokens":   func() error { _, err := h.Tokens(ctx, true, models.Page{}); return err },

@@ -16,7 +16,7 @@ func (tx *Tx) LedgerLines(standID string, page models.Page) (models.List[models.
 	query := tx.db.Table("ledger").Select(columnsOf[models.LedgerEntry](tx, "ledger")+", COALESCE(batches.code, '') AS batch").
 		Joins("LEFT JOIN batches ON batches.id = ledger.batch_id").
 		Where("ledger.stand_id = ?", standID).Order("ledger.id DESC").Limit(page.Size() + 1)
-	if going {
+	if query = tx.entered("ledger", query); going {
 		query = query.Where("ledger.id < ?", after)
 	}
 	rows, err := find[models.LedgerLine]("list the ledger of stand "+standID, query)
@@ -26,7 +26,7 @@ func (tx *Tx) LedgerLines(standID string, page models.Page) (models.List[models.
 // LedgerBySeason sums the whole ledger of a stand by day, in order of day. A
 // batch counts on the day of its cut; what gives stems back adds no batch.
 func (tx *Tx) LedgerBySeason(standID string) ([]models.CutDay, error) {
-	return find[models.CutDay]("sum the ledger of stand "+standID, tx.db.Table("ledger").
+	return find[models.CutDay]("sum the ledger of stand "+standID, tx.entered("ledger", tx.db.Table("ledger")).
 		Select(`taken_on, SUM(stems) AS stems, SUM(parents) AS parents,
 			COUNT(DISTINCT CASE WHEN kind = ? THEN batch_id END) AS batches`, models.Cut).
 		Where("stand_id = ?", standID).Group("taken_on").Order("taken_on"))

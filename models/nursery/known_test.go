@@ -1,0 +1,42 @@
+package nursery_test
+
+import (
+	"testing"
+
+	"withybed/models"
+	"withybed/models/nursery"
+)
+
+// TestAReportAsItWasKnown asks on later days what was known on earlier ones: a cut
+// entered late, and a count entered late, were not.
+func TestAReportAsItWasKnown(t *testing.T) {
+	each(t, func(h *house) {
+		h.counted("TB-01") // today is 2026-03-01, 40 stems may be cut
+		h.log(cutOf("TB-01", "2026-02-10", 30))
+		h.goTo("2026-03-05 10:00")
+		late := models.NewOthersCut{From: date("2026-02-11"), To: date("2026-02-12"), Low: 2, High: 8, CutBy: "weavers", Evidence: "stubs", Ours: true}
+		must1(h, func() (models.OthersCutView, error) { return h.AddOthersCut(h.ctx, unkeyed, "TB-01", late) })
+		asked := func(known string) nursery.AllowanceQuery {
+			return nursery.AllowanceQuery{On: date("2026-03-01"), KnownOn: date(known)}
+		}
+		for known, allowed := range map[string]int{"2026-02-28": 0, "2026-03-01": 10, "2026-03-04": 10, "2026-03-05": 2} {
+			if got := h.allowed("TB-01", asked(known)); got.Allowed != allowed {
+				h.t.Errorf("as known on %s %d stems are allowed, want %d: %s", known, got.Allowed, allowed, got.Leave)
+			}
+		}
+		for known, lines := range map[string]int{"2026-02-28": 0, "2026-03-01": 1, "2026-03-05": 2} {
+			list := must2(h, func() (models.List[models.LedgerLine], error) {
+				return h.Ledger(h.ctx, "TB-01", date(known), models.Page{})
+			})
+			if len(list.Items) != lines {
+				h.t.Errorf("as known on %s the ledger has %d lines, want %d", known, len(list.Items), lines)
+			}
+		}
+		seasons := must2(h, func() ([]models.SeasonTaken, error) { return h.Seasons(h.ctx, "TB-01", date("2026-03-02")) })
+		if len(seasons) != 1 || seasons[0].Stems != 30 {
+			h.t.Errorf("the seasons as known before: %+v", seasons)
+		}
+		_, err := h.Allowance(h.ctx, "TB-01", nursery.AllowanceQuery{KnownOn: date("2026-03-06")})
+		h.refused(err, models.Invalid, "in-the-future")
+	})
+}
