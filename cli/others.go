@@ -16,8 +16,8 @@ func newOthers(s *session) *cobra.Command {
 	var from, to day
 	cmd := &cobra.Command{
 		Use: "others STAND", Short: "Record stems that others cut from a stand, or list them",
-		Long: `Records stems that others cut from a stand, as far as that is known: a range of
-stems and a range of days. It is never refused: the stems are gone. The high
+		Long: `Records stems that others cut from a stand, or with --ours the nursery itself before
+it kept batches, as far as that is known: a range of stems and a range of days. It is never refused: the stems are gone. The high
 figure counts against the stand, on the last day. Without a flag it lists what is
 recorded.`,
 		Example: examples(
@@ -29,6 +29,7 @@ recorded.`,
 	dayFlag(cmd, &to, "to", "last day on which they may have been cut")
 	intFlag(cmd, &req.Low, "low", "fewest stems it may have been; 0 by default")
 	intFlag(cmd, &req.High, "high", "most stems it may have been")
+	cmd.Flags().BoolVar(&req.Ours, "ours", false, "the nursery itself cut them, before it kept batches")
 	cmd.Flags().StringVar(&req.CutBy, "cut-by", "", "who cut, as far as that is known")
 	cmd.Flags().StringVar(&req.Evidence, "evidence", "", "how it is known")
 	cmd.Flags().StringVar(&req.By, "by", "", "who enters it")
@@ -61,7 +62,7 @@ recorded.`,
 // onlyLists says that nothing is to be recorded: no flag of the command's own is
 // given.
 func onlyLists(cmd *cobra.Command) bool {
-	for _, name := range []string{"from", "to", "low", "high", "cut-by", "evidence", "by"} {
+	for _, name := range []string{"from", "to", "low", "high", "ours", "cut-by", "evidence", "by"} {
 		if cmd.Flags().Changed(name) {
 			return false
 		}
@@ -75,7 +76,11 @@ func (s *session) addOthers(ctx context.Context, c *api.Client, stand string, re
 		return err
 	}
 	return show(s, cut, func(v models.OthersCutView) {
-		s.say("Recorded: %s cut at %s by others, %s. %s on %s.", rangeWords(&v.OthersCut), v.Stand, v.CutBy, countsWords(v.High), v.CutTo)
+		who := "others"
+		if v.Ours {
+			who = "the nursery itself"
+		}
+		s.say("Recorded: %s cut at %s by %s, %s. %s on %s.", rangeWords(&v.OthersCut), v.Stand, who, v.CutBy, countsWords(v.High), v.CutTo)
 		s.warnAll(v.Warnings)
 	})
 }

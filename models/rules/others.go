@@ -8,7 +8,8 @@ import (
 	"withybed/models"
 )
 
-// EnterOthersCut makes the record of a cut of others, and the entry it has on the
+// EnterOthersCut makes the record of a cut of others, or of the nursery's own before
+// it kept batches, and the entry it has on the
 // ledger: the most stems it may have been, on the last day on which they may have
 // been cut. No harvest rule refuses it, since the stems are gone. Identifiers,
 // stand and time of entry are left to the caller.
@@ -29,10 +30,13 @@ func EnterOthersCut(req models.NewOthersCut, today models.Date) (models.OthersCu
 	checkText(&f, "by", req.By, models.MaxName)
 	cut := models.OthersCut{
 		CutFrom: req.From, CutTo: req.To, Low: req.Low, High: req.High,
-		CutBy: models.Clean(req.CutBy), Evidence: models.Clean(req.Evidence), EnteredBy: models.Clean(req.By),
+		Ours: req.Ours, CutBy: models.Clean(req.CutBy), Evidence: models.Clean(req.Evidence), EnteredBy: models.Clean(req.By),
 	}
 	entry := models.LedgerEntry{
 		Kind: models.Others, TakenOn: req.To, Stems: req.High, EnteredBy: cut.EnteredBy, Why: whyOthers(&cut),
+	}
+	if cut.Ours {
+		entry.Kind = models.EarlierCut
 	}
 	return cut, entry, f.Err()
 }
@@ -47,7 +51,11 @@ func whyOthers(cut *models.OthersCut) string {
 	if cut.Low == cut.High {
 		stems = models.Counted(cut.High, "stem")
 	}
-	return fmt.Sprintf("%s cut by others (%s) %s: %s", stems, cut.CutBy, days, inShort(cut.Evidence))
+	who := "others (" + cut.CutBy + ")"
+	if cut.Ours {
+		who = "the nursery itself (" + cut.CutBy + "), before it kept batches,"
+	}
+	return fmt.Sprintf("%s cut by %s %s: %s", stems, who, days, inShort(cut.Evidence))
 }
 
 const shortEvidence = 120 // characters
