@@ -138,13 +138,13 @@ type Details struct {
 
 // NewBatch is the request that logs a cutting batch.
 type NewBatch struct {
-	Stand        string `json:"stand" minLength:"1" maxLength:"24" doc:"Code of the source stand" example:"MB-03"`
-	CollectedOn  Date   `json:"collected_on" doc:"Day the stems were cut" example:"2026-01-17"`
-	StemsCut     int    `json:"stems_cut" minimum:"0" maximum:"10000000" doc:"Stems taken off the stand" example:"24"`
-	Cuttings     int    `json:"cuttings" minimum:"0" maximum:"10000000" doc:"Cuttings made from them" example:"72"`
-	CollectedBy  string `json:"collected_by" minLength:"1" maxLength:"80" doc:"Who cut" example:"RQ"`
-	Taxon        string `json:"taxon,omitempty" maxLength:"80" doc:"Scientific name, where a misfit with the stand is to be caught" example:"Cornus sericea"`
-	ParentPlants *int   `json:"parent_plants,omitempty" minimum:"1" maximum:"10000000" doc:"Plants or clumps cut from; needed where the survey counted plants" example:"12"`
+	Stand          string   `json:"stand" minLength:"1" maxLength:"24" doc:"Code of the source stand" example:"MB-03"`
+	CollectedOn    Date     `json:"collected_on" doc:"Day the stems were cut" example:"2026-01-17"`
+	StemsCut       int      `json:"stems_cut" minimum:"0" maximum:"10000000" doc:"Stems taken off the stand" example:"24"`
+	Cuttings       int      `json:"cuttings" minimum:"0" maximum:"10000000" doc:"Cuttings made from them" example:"72"`
+	CollectedBy    string   `json:"collected_by" minLength:"1" maxLength:"80" doc:"Who cut" example:"RQ"`
+	Taxon          string   `json:"taxon,omitempty" maxLength:"80" doc:"Scientific name, where a misfit with the stand is to be caught" example:"Cornus sericea"`
+	ParentPlants   *int     `json:"parent_plants,omitempty" minimum:"1" maximum:"10000000" doc:"Plants or clumps cut from; needed where the survey counted plants" example:"12"`
 	Parents        []Parent `json:"parents,omitempty" maxItems:"500" doc:"Stems by tagged plant, where they are known one by one; they name every stem and give parent_plants"`
 	Permit         string   `json:"permit,omitempty" maxLength:"40" doc:"Number of the permit it is cut on" example:"WV-2026-12"`
 	PermitQuantity *Decimal `json:"permit_quantity,omitempty" doc:"Drawn on the permit, where it counts bundles or kg" example:"3"`
