@@ -4,7 +4,8 @@ import "time"
 
 // Rest is days on which a stand is left alone, both ends included; without an end it
 // lasts until the coordinator gives one. One that began because a batch was cut
-// over a limit names that batch.
+// over a limit names that batch. SetAt is when it was entered first: a rest that was
+// given its end stands in for the one it was.
 type Rest struct {
 	ID        string    `json:"id" doc:"Identifier of the rest"`
 	StandID   string    `json:"-"`
@@ -13,54 +14,37 @@ type Rest struct {
 	Why       string    `json:"why" doc:"Why the stand rests"`
 	SetBy     string    `json:"by" doc:"Who set it"`
 	BatchID   *string   `json:"-"`
+	SetAt     time.Time `json:"set_at" doc:"When it was entered first, before its end was given, UTC"`
 	EnteredAt time.Time `json:"entered_at" doc:"When it was entered, UTC"`
 }
 
-// SalvagePeriod is days on which a stand may be cut free of caps, since its ground is to
-// be destroyed.
-type SalvagePeriod struct {
-	ID        string    `json:"id" doc:"Identifier of the salvage"`
-	StandID   string    `json:"-"`
-	StartsOn  Date      `json:"from" doc:"First day"`
-	EndsOn    Date      `json:"to" doc:"Last day, before the ground is destroyed"`
-	Authority string    `json:"authority" doc:"On whose authority"`
-	Why       string    `json:"why" doc:"What happens to the ground"`
-	SetBy     string    `json:"by" doc:"Who entered it"`
-	EnteredAt time.Time `json:"entered_at" doc:"When it was entered, UTC"`
+// PersonFields are the people a rest names.
+func (r *Rest) PersonFields() []PersonField { return []PersonField{{"by", &r.SetBy}} }
+
+// NewRest is the request that sets a stand at rest.
+type NewRest struct {
+	From Date   `json:"from,omitzero" doc:"First day of the rest; today by default" example:"2026-02-01"`
+	To   Date   `json:"to,omitzero" doc:"Last day of the rest; without one it lasts until its end is given" example:"2027-10-31"`
+	Why  string `json:"why" minLength:"1" maxLength:"2000" doc:"Why the stand rests" example:"browsed hard in the winter"`
+	By   string `json:"by,omitempty" maxLength:"80" doc:"Who sets it" example:"OP"`
 }
 
-// NestLook is a look for nests at a stand, or at a whole place.
-type NestLook struct {
-	ID         string    `json:"id" doc:"Identifier of the look"`
-	StandID    *string   `json:"-"`
-	Place      string    `json:"place,omitempty" doc:"The place that was looked over, where it was a whole one"`
-	PlaceKey   string    `json:"-"`
-	CheckedOn  Date      `json:"on" doc:"Day of the look"`
-	NestsFound bool      `json:"nests_found" doc:"Nests in use were found"`
-	CheckedBy  string    `json:"by" doc:"Who looked"`
-	Note       string    `json:"note,omitempty" doc:"What was seen"`
-	EnteredAt  time.Time `json:"entered_at" doc:"When it was entered, UTC"`
+// PersonFields are the people a request names.
+func (r *NewRest) PersonFields() []PersonField { return []PersonField{{"by", &r.By}} }
+
+// NewRestEnd is the request that gives a rest its end, or an earlier one.
+type NewRestEnd struct {
+	To  Date   `json:"to" doc:"Last day of the rest" example:"2026-10-31"`
+	Why string `json:"why" minLength:"1" maxLength:"2000" doc:"Why it ends then" example:"the shoots of two summers stand"`
+	By  string `json:"by,omitempty" maxLength:"80" doc:"Who gives the end" example:"OP"`
 }
 
-// PlaceClosureVersion is the whole list of the closures of a place with the day it
-// starts on. They close every stand there.
-type PlaceClosureVersion struct {
-	ID          string    `json:"-"`
-	Place       string    `json:"-"`
-	PlaceKey    string    `json:"-"`
-	Closures    []Closure `json:"closures" gorm:"serializer:json" doc:"The closures"`
-	InForceFrom Date      `json:"in_force_from" doc:"First day they are in force"`
-	Why         string    `json:"why" doc:"Why they were set"`
-	SetBy       string    `json:"by" doc:"Who set them"`
-	EnteredAt   time.Time `json:"entered_at" doc:"When they were entered, UTC"`
-}
+// PersonFields are the people a request names.
+func (r *NewRestEnd) PersonFields() []PersonField { return []PersonField{{"by", &r.By}} }
 
-// ToolCleaning is tools and boots cleaned before a stand is entered.
-type ToolCleaning struct {
-	ID        string    `json:"id" doc:"Identifier of the cleaning"`
-	StandID   string    `json:"-"`
-	CleanedOn Date      `json:"on" doc:"Day they were cleaned"`
-	CleanedBy string    `json:"by" doc:"Who cleaned them"`
-	How       string    `json:"how" doc:"What with"`
-	EnteredAt time.Time `json:"entered_at" doc:"When it was entered, UTC"`
+// RestView is a rest as it is shown, with what it warns of.
+type RestView struct {
+	Stand string `json:"stand" doc:"Code of the stand"`
+	Rest
+	Warnings []string `json:"warnings" doc:"What to look at again"`
 }

@@ -122,6 +122,7 @@ CREATE TABLE rests (
     why         TEXT NOT NULL,
     set_by      TEXT NOT NULL,
     batch_id    TEXT,
+    set_at      TIMESTAMPTZ NOT NULL,
     entered_at  TIMESTAMPTZ NOT NULL,
     CONSTRAINT rests_pkey PRIMARY KEY (id),
     CONSTRAINT rests_stand_fkey FOREIGN KEY (stand_id) REFERENCES stands (id),
@@ -207,3 +208,14 @@ CREATE INDEX corrections_by_batch ON corrections (batch_id, entry) WHERE batch_i
 CREATE INDEX corrections_by_stand ON corrections (stand_id, id);
 
 ALTER TABLE others_cuts ADD COLUMN ours BOOLEAN NOT NULL DEFAULT FALSE;
+
+ALTER TABLE stickings ADD COLUMN void BOOLEAN NOT NULL DEFAULT FALSE;
+ALTER TABLE moves ADD COLUMN void BOOLEAN NOT NULL DEFAULT FALSE;
+ALTER TABLE splits ADD COLUMN void BOOLEAN NOT NULL DEFAULT FALSE;
+ALTER TABLE checks ADD COLUMN void BOOLEAN NOT NULL DEFAULT FALSE;
+ALTER TABLE pottings ADD COLUMN void BOOLEAN NOT NULL DEFAULT FALSE;
+ALTER TABLE decisions ADD COLUMN void BOOLEAN NOT NULL DEFAULT FALSE;
+
+UPDATE nursery SET settings = jsonb_set(jsonb_set(settings::jsonb,
+    '{thresholds,permit_expiry_notice}', '120'),
+    '{bases,permit_expiry_notice}', '"our own choice: four months, since a new paper takes its time"')::text;

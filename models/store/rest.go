@@ -2,23 +2,28 @@ package store
 
 import "withybed/models"
 
-// AddRests writes rests of stands.
-func (tx *Tx) AddRests(rests []models.Rest) error { return addAll(tx, "add rests", "rests", rests) }
+// AddRests writes rests of stands. One that does not say when it was first set was
+// set when it was entered.
+func (tx *Tx) AddRests(rests []models.Rest) error {
+	for i := range rests {
+		if rests[i].SetAt.IsZero() {
+			rests[i].SetAt = rests[i].EnteredAt
+		}
+	}
+	return addAll(tx, "add rests", "rests", rests)
+}
+
+// Rests lists the rests of a stand that still stand, the latest entered first.
+func (tx *Tx) Rests(standID string, page models.Page) (models.List[models.Rest], error) {
+	return keptOf(tx, "rests", standID, page, func(r models.Rest) string { return r.ID })
+}
 
 // AddSalvage writes a salvage of a stand.
 func (tx *Tx) AddSalvage(s models.SalvagePeriod) error {
 	return tx.add("add salvage "+s.ID, "salvages", &s)
 }
 
-// AddNestCheck writes a look for nests.
-func (tx *Tx) AddNestCheck(l models.NestLook) error {
-	return tx.add("add a look for nests "+l.ID, "nest_checks", &l)
-}
-
-// AddPlaceClosures writes a version of the closures of a place.
-func (tx *Tx) AddPlaceClosures(c models.PlaceClosureVersion) error {
-	if c.Closures == nil {
-		c.Closures = []models.Closure{}
-	}
-	return tx.add("add closures of "+c.Place, "place_closures", &c)
+// Salvages lists the salvages of a stand that still stand, the latest entered first.
+func (tx *Tx) Salvages(standID string, page models.Page) (models.List[models.SalvagePeriod], error) {
+	return keptOf(tx, "salvages", standID, page, func(s models.SalvagePeriod) string { return s.ID })
 }

@@ -1,0 +1,34 @@
+package models
+
+import "time"
+
+// PlaceClosureVersion is the whole list of the closures of a place with the day it
+// starts on. They close every stand there.
+type PlaceClosureVersion struct {
+	ID          string    `json:"-"`
+	Place       string    `json:"-"`
+	PlaceKey    string    `json:"-"`
+	Closures    []Closure `json:"closures" gorm:"serializer:json" doc:"The closures"`
+	InForceFrom Date      `json:"in_force_from" doc:"First day they are in force"`
+	Why         string    `json:"why" doc:"Why they were set"`
+	SetBy       string    `json:"by" doc:"Who set them"`
+	EnteredAt   time.Time `json:"entered_at" doc:"When they were entered, UTC"`
+}
+
+// PlaceView is the closures of a whole place as they are shown.
+type PlaceView struct {
+	Place    string                `json:"place" doc:"Name of the place, as its stands spell it" example:"Mallow Bend"`
+	Stands   []string              `json:"stands" doc:"Codes of its stands"`
+	Closures []Closure             `json:"closures" doc:"The closures of the whole place in force today; each stand has its own besides"`
+	Versions []PlaceClosureVersion `json:"versions" doc:"Every list of closures of the place, in the order they were entered"`
+	Warnings []string              `json:"warnings" doc:"What to look at again"`
+}
+
+// PersonFields are the people the closures of a place name.
+func (v *PlaceView) PersonFields() []PersonField {
+	var fields []PersonField
+	for i := range v.Versions {
+		fields = append(fields, PersonField{"by", &v.Versions[i].SetBy})
+	}
+	return fields
+}
