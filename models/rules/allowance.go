@@ -87,17 +87,19 @@ func refusalCode(rule string) string {
 // the furthest over the limit as it is known now, or is empty. A later count can
 // show that an earlier cut was too much.
 func Exceeded(stand *models.StandRecord, today models.Date) string {
-	h := newHistory(stand)
-	worst, text := 0, ""
-	for _, day := range h.ledger.daysIn(today.Add(-h.ruleOn(today).WindowDays), today) {
-		taken, limit := h.taken(day), h.limit(day)
-		if over := taken - limit; over > worst {
-			worst = over
-			text = fmt.Sprintf("%s %s taken in the %s to %s, %d over the limit of %d as it is known now",
-				models.Counted(taken, "stem"), models.Were(taken), models.Counted(h.ruleOn(day).WindowDays, "day"), day, over, limit)
+	return newHistory(stand).worstUse(today).exceeded()
+}
+
+// worstUse is the day of the window that ends on a day on which the stems taken are
+// the furthest over the limit; no day where they are within it.
+func (h *history) worstUse(on models.Date) standUse {
+	worst := standUse{}
+	for _, day := range h.ledger.daysIn(on.Add(-h.ruleOn(on).WindowDays), on) {
+		if use := h.useOn(day); use.over() > worst.over() {
+			worst = use
 		}
 	}
-	return text
+	return worst
 }
 
 // ExceededSince is the first day whose window Exceeded may look at: the ledger has
@@ -148,6 +150,9 @@ func (h *history) weigh(cut Cut) models.Allowance {
 			answer.Binding = &models.Binding{Code: rule.Code, Detail: rule.Detail}
 		}
 	}
+	if last := answer.Rules[len(answer.Rules)-1]; answer.Binding == nil { // a salvage sets it free of every number
+		answer.Allowed, answer.Binding = models.MaxCount, &models.Binding{Code: last.Code, Detail: last.Detail}
+	}
 	return answer
 }
 
@@ -157,6 +162,9 @@ func (h *history) closure(on models.Date) models.RuleAllowed {
 		return noLimit(RuleClosure, "no closure holds on "+on.String())
 	}
 	detail := fmt.Sprintf("closed from %s to %s", closure.From, closure.To)
+	if closure.ofPlace {
+		detail = "the whole place is " + detail
+	}
 	if closure.EveryYear {
 		detail += " every year"
 	}
@@ -284,9 +292,13 @@ func (h *history) forbids(cut Cut) *models.RuleAllowed {
 // possibleFrom is the first day on or after the cut's on which it would pass
 // every rule, or nil if there is none that the records of today allow.
 func (h *history) possibleFrom(cut Cut) *models.Date {
-	for last := h.lastGoodDay(); !cut.On.After(last); cut.On = cut.On.Add(1) {
+	last := h.lastGoodDay()
+	if cut.On.After(last) {
+		return nil
+	}
+	for _, day := range append([]models.Date{cut.On}, h.changeDays(cut.On, last)...) {
+		cut.On = day
 		if h.forbids(cut) == nil && h.fits(cut) {
-			day := cut.On
 			return &day
 		}
 	}

@@ -11,3 +11,20 @@ func JudgeCut(stand *models.StandRecord, cut Cut) *models.Error {
 func Fractions(stand *models.StandRecord, cut Cut) (survey *models.Survey, harvest, all *float64) {
 	return newHistory(stand).fractions(cut)
 }
+
+// PossibleFrom is the first day on which a cut would pass every rule, PossibleDayByDay
+// the same found by asking about every day.
+func PossibleFrom(stand *models.StandRecord, cut Cut) *models.Date {
+	return newHistory(stand).possibleFrom(cut)
+}
+
+// PossibleDayByDay asks every rule about every day.
+func PossibleDayByDay(stand *models.StandRecord, cut Cut) *models.Date {
+	h := newHistory(stand)
+	for last := h.lastGoodDay(); !cut.On.After(last); cut.On = cut.On.Add(1) {
+		if h.forbids(cut) == nil && h.fits(cut) {
+			return &cut.On
+		}
+	}
+	return nil
+}

@@ -18,6 +18,18 @@ func (h *history) useOn(day models.Date) standUse {
 	return standUse{on: day, taken: h.taken(day), limit: h.limit(day), window: h.ruleOn(day).WindowDays}
 }
 
+// over is how many stems were taken over the limit.
+func (u standUse) over() int { return max(0, u.taken-u.limit) }
+
+// exceeded says by how much the limit is passed, or is empty.
+func (u standUse) exceeded() string {
+	if u.over() == 0 {
+		return ""
+	}
+	return fmt.Sprintf("%s %s taken in the %s to %s, %d over the limit of %d as it is known now",
+		models.Counted(u.taken, "stem"), models.Were(u.taken), models.Counted(u.window, "day"), u.on, u.over(), u.limit)
+}
+
 // The marks a stand passes on the way to its limit.
 const (
 	belowNotice = iota
