@@ -55,7 +55,8 @@ type Review struct {
 
 // NewReview is the request that answers a batch to review.
 type NewReview struct {
-	Accept bool   `json:"accept" doc:"True accepts the cut as it stands; false leaves it to review, with what has to be cleared up" example:"true"`
-	Reason string `json:"reason" minLength:"1" maxLength:"2000" doc:"Why" example:"both crews counted again, the stand can bear it"`
-	By     string `json:"by,omitempty" maxLength:"80" doc:"Who reviewed it" example:"OP"`
+	Accept    bool   `json:"accept" doc:"True accepts the cut as it stands; false leaves it to review, with what has to be cleared up" example:"true"`
+	Reason    string `json:"reason" minLength:"1" maxLength:"2000" doc:"Why" example:"both crews counted again, the stand can bear it"`
+	By        string `json:"by,omitempty" maxLength:"80" doc:"Who reviewed it" example:"OP"`
+	RestUntil Date   `json:"rest_until,omitzero" doc:"Last day of the rest that the batch began by passing a limit" example:"2026-10-31"`
 }

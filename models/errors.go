@@ -37,7 +37,7 @@ type Field struct {
 
 // Binding is the rule that decides an allowance, with its numbers in a sentence.
 type Binding struct {
-	Code   string `json:"code" doc:"The rule that binds: protection, closure, survey, per-plant or stand" example:"stand"`
+	Code   string `json:"code" doc:"The rule that binds: protection, permit, closure, rest, survey, per-plant or stand" example:"stand"`
 	Detail string `json:"detail" doc:"The rule with the numbers it used" example:"30 of 42 stems are taken in the 350 days to 2026-01-17"`
 }
 

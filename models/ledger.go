@@ -71,20 +71,21 @@ type Allowance struct {
 	Stand        string        `json:"stand" doc:"Code of the stand" example:"MB-03"`
 	On           Date          `json:"on" doc:"The day asked about"`
 	Stems        int           `json:"stems" doc:"Stems asked about, for possible_from"`
-	Allowed      int           `json:"allowed" doc:"Most stems possible on that day within every rule"`
+	Allowed      int           `json:"allowed" doc:"Most stems possible on that day within every rule; 10000000 where a salvage sets the stand free of every number"`
 	Taken        int           `json:"taken" doc:"Stems taken in the window that ends on that day"`
 	Limit        int           `json:"limit" doc:"Stems the stand cap allows in the window that ends on that day"`
 	Binding      *Binding      `json:"binding" doc:"The rule that allows the least"`
 	PossibleFrom *Date         `json:"possible_from" doc:"First day from then on when the stems asked about are possible; null if there is none as things are"`
-	Instead      string        `json:"instead,omitempty" doc:"What would help where no day is possible: a new count, more plants, the end of a closure or an authority on file" example:"not before a new count"`
+	Instead      string        `json:"instead,omitempty" doc:"What would help where no day is possible: a new count, more plants, the end of a closure or rest, or an authority or permit on file" example:"not before a new count"`
 	Rules        []RuleAllowed `json:"rules" doc:"Every rule with its number"`
+	Sentence     string        `json:"sentence" doc:"The answer in one sentence: the most that is possible, what limits it, the number of every rule, and the first day for the stems asked about; never a bare yes"`
 	Leave        string        `json:"leave" doc:"What is on file about leave to cut: the count alone never gives it"`
 	Survey       *SurveyBrief  `json:"survey" doc:"The survey that sets the limit"`
 }
 
 // RuleAllowed is what one rule allows.
 type RuleAllowed struct {
-	Code    string `json:"code" doc:"protection, closure, survey, per-plant or stand" example:"stand"`
+	Code    string `json:"code" doc:"protection, permit, closure, rest, survey, per-plant or stand" example:"stand"`
 	Allowed *int   `json:"allowed" doc:"Stems it allows; null where it sets no limit"`
 	Detail  string `json:"detail" doc:"The rule with the numbers it used"`
 }

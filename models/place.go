@@ -15,6 +15,20 @@ type PlaceClosureVersion struct {
 	EnteredAt   time.Time `json:"entered_at" doc:"When they were entered, UTC"`
 }
 
+// NewPlaceClosures is the request that adds closures to those in force on a whole
+// place, or that gives the whole list anew. It starts a new version of the list; the
+// old ones stay.
+type NewPlaceClosures struct {
+	Closures    []Closure `json:"closures" maxItems:"50" doc:"Periods without cutting, to be added to those in force"`
+	WholeList   bool      `json:"whole_list,omitempty" doc:"They are the whole list from then on, and what is not among them is no longer closed; for coordinators" example:"false"`
+	InForceFrom Date      `json:"in_force_from,omitzero" doc:"First day of the new version; today by default" example:"2026-04-01"`
+	Why         string    `json:"why,omitempty" maxLength:"2000" doc:"Why the place is closed, or open again" example:"birds nest in the thicket"`
+	By          string    `json:"by,omitempty" maxLength:"80" doc:"Who closes it" example:"parks"`
+}
+
+// PersonFields are the people a request names.
+func (r *NewPlaceClosures) PersonFields() []PersonField { return []PersonField{{"by", &r.By}} }
+
 // PlaceView is the closures of a whole place as they are shown.
 type PlaceView struct {
 	Place    string                `json:"place" doc:"Name of the place, as its stands spell it" example:"Mallow Bend"`

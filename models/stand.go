@@ -67,8 +67,8 @@ type RuleVersion struct {
 // ClosureKind says how a closure is lifted.
 type ClosureKind string
 
-// Closed is shut for the whole period; NestCheck is shut until someone has
-// looked for nests.
+// Closed is shut for the whole period; NestCheck is shut unless someone has looked
+// for nests in the last seven days and found none.
 const (
 	Closed    ClosureKind = "closed"
 	NestCheck ClosureKind = "nest_check"
@@ -87,7 +87,7 @@ type Closure struct {
 	To        string      `json:"to" doc:"Last closed day: MM-DD if every year, YYYY-MM-DD otherwise" example:"07-31"`
 	Reason    string      `json:"reason,omitempty" maxLength:"2000" doc:"Why it is closed" example:"birds nest in the thicket"`
 	EveryYear bool        `json:"every_year,omitempty" doc:"The period comes back every year" example:"true"`
-	Kind      ClosureKind `json:"kind,omitempty" enum:"closed,nest_check" doc:"closed by default; nest_check means look for nests first, and is shut until a look can be recorded" example:"closed"`
+	Kind      ClosureKind `json:"kind,omitempty" enum:"closed,nest_check" doc:"closed by default; nest_check means look for nests first: a look that found none lifts it for seven days, and one that found nests keeps it shut" example:"closed"`
 }
 
 // ClosureVersion is the whole list of a stand's closures with the day it starts on.
@@ -130,6 +130,10 @@ type NewStand struct {
 	Longitude              *float64        `json:"longitude,omitempty" minimum:"-180" maximum:"180" doc:"Longitude in degrees, WGS84; kept exactly, shown coarsened" example:"-122.54321"`
 	CoordinateUncertaintyM *float64        `json:"coordinate_uncertainty_m,omitempty" exclusiveMinimum:"0" maximum:"100000" doc:"Radius in metres within which the true place lies" example:"15"`
 	Sensitivity            Sensitivity     `json:"sensitivity,omitempty" enum:"low,medium,high,extreme" doc:"How coarsely the place is shown; medium by default" example:"medium"`
+	PermitRequired         PermitNeed      `json:"permit_required,omitempty" enum:"yes,no" doc:"Whether a permit is required to cut there; not stated where it is left out" example:"yes"`
+	PermitReason           string          `json:"permit_reason,omitempty" maxLength:"2000" doc:"Why none is required; needed with no" example:"the nursery's own hedge"`
+	ProtectedPlace         string          `json:"protected_place,omitempty" maxLength:"80" doc:"What protects the place, where something does: nothing is cut there without an authority on file" example:"valley nature reserve"`
+	GatheringPlaceOf       string          `json:"gathering_place_of,omitempty" maxLength:"80" doc:"The people whose gathering place it is, several with commas between them" example:"the Sedge River people"`
 	HarvestRule            *NewHarvestRule `json:"harvest_rule,omitempty" doc:"What the stand can bear; the nursery's defaults of the day by default"`
 	Closures               []Closure       `json:"closures,omitempty" maxItems:"50" doc:"Periods without cutting"`
 }
@@ -145,6 +149,10 @@ type StandEdit struct {
 	Longitude              Patch[float64]     `json:"longitude,omitzero" doc:"Longitude in degrees, WGS84" example:"-122.54321"`
 	CoordinateUncertaintyM Patch[float64]     `json:"coordinate_uncertainty_m,omitzero" doc:"Radius in metres within which the true place lies" example:"15"`
 	Sensitivity            Patch[Sensitivity] `json:"sensitivity,omitzero" doc:"How coarsely the place is shown: low, medium, high or extreme" example:"high"`
+	PermitRequired         Patch[PermitNeed]  `json:"permit_required,omitzero" doc:"Whether a permit is required to cut there: yes or no; null is not stated" example:"no"`
+	PermitReason           Patch[string]      `json:"permit_reason,omitzero" doc:"Why none is required; needed with no" example:"the nursery's own hedge"`
+	ProtectedPlace         Patch[string]      `json:"protected_place,omitzero" doc:"What protects the place, where something does" example:"valley nature reserve"`
+	GatheringPlaceOf       Patch[string]      `json:"gathering_place_of,omitzero" doc:"The people whose gathering place it is, several with commas between them" example:"the Sedge River people"`
 	HarvestRule            *NewHarvestRule    `json:"harvest_rule,omitempty" doc:"A new version of the harvest rule; what is left out stays"`
 	Closures               *[]Closure         `json:"closures,omitempty" maxItems:"50" doc:"A new version of the whole list of closures"`
 	InForceFrom            Date               `json:"in_force_from,omitzero" doc:"First day of the new version; today by default" example:"2026-11-01"`
@@ -180,6 +188,10 @@ type StandView struct {
 	CoordinateUncertaintyM *float64     `json:"coordinate_uncertainty_m" doc:"Radius in metres, grown by the grid's half diagonal"`
 	DataGeneralizations    string       `json:"data_generalizations,omitempty" doc:"What was coarsened, in words"`
 	InformationWithheld    string       `json:"information_withheld,omitempty" doc:"What is held back, in words"`
+	PermitRequired         PermitNeed   `json:"permit_required" doc:"Whether a permit is required to cut there: yes, no, or empty where it is not stated"`
+	PermitReason           string       `json:"permit_reason,omitempty" doc:"Why none is required"`
+	ProtectedPlace         string       `json:"protected_place,omitempty" doc:"What protects the place: nothing is cut there without an authority on file"`
+	GatheringPlaceOf       string       `json:"gathering_place_of,omitempty" doc:"The people whose gathering place it is: ask them first"`
 	HarvestRule            RuleVersion  `json:"harvest_rule" doc:"The rule in force today"`
 	Closures               []Closure    `json:"closures" doc:"The closures in force today"`
 	Survey                 *SurveyBrief `json:"survey" doc:"The latest survey, if there is one"`

@@ -21,7 +21,8 @@ const (
 // come from; nil leaves the per-plant rule out. Tagged are the plants known one by
 // one. Permit is the paper they are cut on and Drawn how much of it in its unit;
 // without one any that covers the stand is looked at, unless Logged says that this is
-// a batch, which has to name its own. Share is the crew share they are taken from.
+// a batch, which has to name its own. Share is the crew share they are taken from;
+// SetAside says that they are to be set aside as one, for which no permit is asked.
 type Cut struct {
 	On      models.Date
 	Stems   int
@@ -32,6 +33,8 @@ type Cut struct {
 	By      string // who cuts; anyone where it is empty
 	Logged  bool
 	Share   *models.OpenShare
+
+	SetAside bool
 }
 
 // Allowance answers how many stems may be cut from a stand on a day, by every
@@ -45,6 +48,7 @@ func Allowance(stand *models.StandRecord, cut Cut) models.Allowance {
 		answer.Binding.Detail += "; " + answer.Instead
 	}
 	answer.Leave = h.leave(cut, &answer)
+	answer.Sentence = h.sentence(cut, &answer)
 	return answer
 }
 
@@ -91,11 +95,12 @@ func Exceeded(stand *models.StandRecord, today models.Date) string {
 }
 
 // worstUse is the day of the window that ends on a day on which the stems taken are
-// the furthest over the limit; no day where they are within it.
+// the furthest over the limit; no day where they are within it. No limit holds on days
+// of salvage.
 func (h *history) worstUse(on models.Date) standUse {
 	worst := standUse{}
 	for _, day := range h.ledger.daysIn(on.Add(-h.ruleOn(on).WindowDays), on) {
-		if use := h.useOn(day); use.over() > worst.over() {
+		if use := h.useOn(day); use.over() > worst.over() && h.salvageOn(day) == nil {
 			worst = use
 		}
 	}
@@ -115,7 +120,8 @@ func (h *history) fractions(cut Cut) (survey *models.Survey, harvest, all *float
 		return survey, nil, nil
 	}
 	bound := survey.LowerBound.Float()
-	own, window := float64(cut.Stems)/bound, float64(h.taken(cut.On)+cut.Stems)/bound
+	drawn, _ := cut.drawn()
+	own, window := float64(cut.Stems)/bound, float64(h.taken(cut.On)+cut.Stems-drawn)/bound
 	return survey, &own, &window
 }
 
@@ -199,17 +205,16 @@ func (h *history) survey(on models.Date) models.RuleAllowed {
 }
 
 // standCap is the window rule: on the day and on every later day with stems on
-// the ledger whose window holds the day, no more may be taken than the limit. What
-// a cut draws on a share is counted there already, and never refused for what is
-// taken in any case.
+// the ledger whose window holds the day, no more may be taken than the limit.
 func (h *history) standCap(cut Cut) models.RuleAllowed {
 	if salvage := h.salvageOn(cut.On); salvage != nil {
 		return noLimit(RuleStand, salvageWords(salvage))
 	}
 	allowed, tightest := 0, cut.On
 	for i, day := range h.daysAsked(cut.On) {
-		if left := h.leftOn(cut, day, h.limit(day)); i == 0 || left < allowed {
-			allowed, tightest = left, day
+		left := h.limit(day) - h.taken(day)
+		if all := cut.within(left, left-cut.adds()); i == 0 || all < allowed {
+			allowed, tightest = all, day
 		}
 	}
 	rule := h.ruleOn(tightest)
@@ -221,13 +226,21 @@ func (h *history) standCap(cut Cut) models.RuleAllowed {
 	return limited(RuleStand, max(0, allowed), detail)
 }
 
-// leftOn is what a limit leaves on a day for a cut.
-func (h *history) leftOn(cut Cut, day models.Date, limit int) int {
-	left, held := limit-h.taken(day), h.heldIn(cut, day)
-	if held == 0 {
-		return left
+// adds is by how many stems a cut raises what is taken: what it draws on a share is
+// counted already.
+func (c *Cut) adds() int {
+	drawn, _ := c.drawn()
+	return c.Stems - drawn
+}
+
+// within is how many stems of a cut a cap allows that leaves some stems before it and
+// some after it, both below zero where the cap is passed. What is drawn on a share is
+// never refused for what is taken in any case.
+func (c *Cut) within(before, after int) int {
+	if drawn, _ := c.drawn(); drawn > 0 {
+		after -= min(0, before)
 	}
-	return max(0, left) + held
+	return c.Stems + after
 }
 
 // perPlant is the cap on the plants cut from, on the same days as the stand cap,
@@ -245,24 +258,13 @@ func (h *history) perPlant(cut Cut) models.RuleAllowed {
 		if !counted {
 			continue
 		}
-		for _, found := range []models.RuleAllowed{h.parentsOn(cut, day, survey), h.taggedOn(cut, day, survey)} {
+		for _, found := range []models.RuleAllowed{h.parentsOn(cut, day, survey), h.allPlantsOn(cut, day, survey), h.taggedOn(cut, day, survey)} {
 			if found.Allowed != nil && (answer.Allowed == nil || *found.Allowed < *answer.Allowed) {
 				answer = found
 			}
 		}
 	}
 	return answer
-}
-
-// parentsOn is the cap on all plants cut from in the window that ends on a day.
-func (h *history) parentsOn(cut Cut, day models.Date, survey *models.Survey) models.RuleAllowed {
-	share := min(h.parentsWith(cut, day), *survey.Plants)
-	rule := h.ruleOn(day)
-	limit := rule.PerPlantCap.FloorMul(survey.LowerBound, share, *survey.Plants)
-	return limited(RulePerPlant, max(0, h.leftOn(cut, day, limit)), fmt.Sprintf(
-		"%s from %d of the %d plants counted on %s (%s × %s ÷ %d × %d)",
-		takenWords(h.taken(day), limit, rule.WindowDays, day), share, *survey.Plants, survey.SurveyedOn,
-		rule.PerPlantCap, survey.LowerBound, *survey.Plants, share))
 }
 
 // parentsUnsaid says that plants were counted, and it is not said how many of

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"strings"
 
 	"withybed/models"
 )
@@ -34,22 +35,24 @@ func EnterBatch(stand *models.StandRecord, req models.NewBatch, today models.Dat
 			batch.SurveyID = &survey.ID
 		}
 	}
-	refusal := judge(h, cut)
+	refusal, beyond := judge(h, cut), beyondShare(cut)
 	switch {
-	case refusal == nil && beyondShare(cut) != "":
-		batch.AwaitsReview, batch.RefusedBy = true, beyondShare(cut)
-		return batch, batchWarnings(h, &req, true), nil
 	case refusal == nil:
+		batch.AwaitsReview, batch.RefusedBy = beyond != "", beyond
 	case !req.AlreadyCut:
 		if refusal.Kind != models.Refused {
 			return models.Batch{}, nil, refusal
 		}
-		return batch, nil, refusal
+		return batch, nil, sayShare(refusal, cut)
 	default:
-		batch.AwaitsReview, batch.RefusedBy = true, against(h, cut, refusal)
+		batch.AwaitsReview, batch.RefusedBy = true, strings.Join(nonEmpty(beyond, against(h, cut, refusal)), "; ")
 		batch.OverLimit = h.countedBy(cut.On) && !h.fits(cut)
 	}
-	return batch, batchWarnings(h, &req, refusal != nil), nil
+	warnings := append(nonEmpty(beyond), batchWarnings(h, &req, batch.AwaitsReview)...)
+	if batch.OverLimit {
+		warnings = append(warnings, restBegins(&batch, h.Code))
+	}
+	return batch, warnings, nil
 }
 
 func batchOf(stand *models.StandRecord, req *models.NewBatch) models.Batch {
@@ -208,5 +211,5 @@ func batchWarnings(h *history, req *models.NewBatch, refused bool) []string {
 	case req.AlreadyCut:
 		warnings = append(warnings, "already_cut was not needed: the cut is within every rule")
 	}
-	return warnings
+	return append(warnings, h.salvageMissing(req)...)
 }

@@ -118,8 +118,13 @@ func TestWhatIsAlreadyCutIsRecordedToReview(t *testing.T) {
 			if has := got.HarvestFraction != nil && got.StandFraction != nil && got.SurveyID != nil; has != c.shares {
 				t.Errorf("shares %v and %v of %v", got.HarvestFraction, got.StandFraction, got.SurveyID)
 			}
-			if len(warnings) != 1 || !strings.Contains(warnings[0], "reviewed") {
+			if len(warnings) == 0 || !strings.Contains(warnings[0], "reviewed") {
 				t.Errorf("it warns of %q", warnings)
+			}
+			// What is over a limit begins a rest, and nothing else does.
+			over := c.name == "over the allowance"
+			if rests := strings.Contains(strings.Join(warnings[1:], ""), "TB-01 rests from 2026-01-18"); rests != over || got.OverLimit != over {
+				t.Errorf("over a limit %t, and it warns of %q", got.OverLimit, warnings)
 			}
 		})
 	}

@@ -15,20 +15,30 @@ import (
 func AddClosures(stand *models.StandRecord, req *models.NewClosures, today models.Date) (models.StandEdit, error) {
 	start := startOn(req.InForceFrom, today)
 	var f models.Faults
-	checkClosures(&f, req.Closures)
-	if len(req.Closures) == 0 {
+	list := moreClosures(&f, ClosuresOn(stand.Closures, start).Closures, req.Closures, "a stand")
+	return models.StandEdit{Closures: &list, InForceFrom: start, Why: req.Why, By: req.By}, f.Err()
+}
+
+// moreClosures is a list of closures with others added to it, each once.
+func moreClosures(f *models.Faults, before, added []models.Closure, of string) []models.Closure {
+	checkClosures(f, added)
+	if len(added) == 0 {
 		f.Add("invalid", "closures", nil, "is empty: give at least one closure")
 	}
-	list := slices.Clone(ClosuresOn(stand.Closures, start).Closures)
-	for _, c := range closureList(req.Closures) {
+	list := slices.Clone(before)
+	for _, c := range closureList(added) {
 		if !slices.Contains(list, c) {
 			list = append(list, c)
 		}
 	}
+	checkFull(f, list, of)
+	return list
+}
+
+func checkFull(f *models.Faults, list []models.Closure, of string) {
 	if len(list) > models.MaxClosures {
-		f.Add("invalid", "closures", nil, "would make %d closures, and a stand has at most %d: ask the coordinator to take some away", len(list), models.MaxClosures)
+		f.Add("invalid", "closures", nil, "would make %d closures, and %s has at most %d: ask the coordinator to take some away", len(list), of, models.MaxClosures)
 	}
-	return models.StandEdit{Closures: &list, InForceFrom: start, Why: req.Why, By: req.By}, f.Err()
 }
 
 // startOn is the day a new version starts on: the one that was given, or today.
@@ -46,15 +56,21 @@ func OpenLater(stand *models.StandRecord, req *models.NewClosures, today models.
 	start, added := startOn(req.InForceFrom, today), closureList(req.Closures)
 	for i, later := range stand.Closures {
 		comes := i > 0 && later.InForceFrom.After(start) && ClosuresOn(stand.Closures, later.InForceFrom).ID == later.ID
-		if !comes {
-			continue
-		}
-		if missing := lost(added, later.Closures); len(missing) > 0 {
-			warnings = append(warnings, fmt.Sprintf("another list of closures is in force from %s on, without %s: add it with in_force_from %s too",
-				later.InForceFrom, strings.Join(missing, ", "), later.InForceFrom))
+		if comes {
+			warnings = append(warnings, leftOpen(later.InForceFrom, added, later.Closures)...)
 		}
 	}
 	return warnings
+}
+
+// leftOpen warns of a later list of closures without some that were added.
+func leftOpen(from models.Date, added, later []models.Closure) []string {
+	missing := lost(added, later)
+	if len(missing) == 0 {
+		return nil
+	}
+	return []string{fmt.Sprintf("another list of closures is in force from %s on, without %s: add it with in_force_from %s too",
+		from, strings.Join(missing, ", "), from)}
 }
 
 // dropped warns of closures that a new version takes away.
@@ -62,8 +78,11 @@ func dropped(stand *models.StandRecord, version *models.ClosureVersion) []string
 	if version == nil {
 		return nil
 	}
-	before := ClosuresOn(stand.Closures, version.InForceFrom).Closures
-	if missing := lost(before, version.Closures); len(missing) > 0 {
+	return noLongerClosed(ClosuresOn(stand.Closures, version.InForceFrom).Closures, version.Closures)
+}
+
+func noLongerClosed(before, after []models.Closure) []string {
+	if missing := lost(before, after); len(missing) > 0 {
 		return []string{"no longer closed: " + strings.Join(missing, ", ")}
 	}
 	return nil

@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 	"strings"
 
 	"withybed/models"
@@ -15,6 +16,8 @@ func (h *history) leave(cut Cut, answer *models.Allowance) string {
 	switch {
 	case answer.Allowed < answer.Stems:
 		within = fmt.Sprintf("%s not within the count: %s", are, answer.Binding.Detail)
+	case h.salvageOn(cut.On) != nil:
+		within = fmt.Sprintf("%s to be had as salvage, free of caps", are)
 	case h.parentsUnsaid(cut):
 		within += ", with the per-plant rule left out: say from how many plants they are cut"
 	}
@@ -24,29 +27,45 @@ func (h *history) leave(cut Cut, answer *models.Allowance) string {
 // papersOn says on what permit or leave a cut may be made, and whom to ask where
 // there is none on file.
 func (h *history) papersOn(cut Cut) string {
-	for _, p := range h.papers(cut) {
-		if h.covers(&p, cut) == "" {
-			return paperTerms(&p)
-		}
+	if p := h.bestPaper(cut); p != nil {
+		return paperTerms(p)
 	}
 	who := "the land manager"
 	if h.LandManager != "" {
 		who += " (" + h.LandManager + ")"
 	}
-	switch h.PermitRequired {
-	case models.PermitNeeded:
+	switch {
+	case h.PermitRequired == models.PermitNeeded || h.protectedBy() != "":
 		return "A permit is required, and none on file covers this cut: ask " + who + "."
-	case models.PermitNotNeeded:
-		return fmt.Sprintf("No permit is required (%s): what %s says and local rules still decide.", h.PermitReason, who)
+	case h.PermitRequired == models.PermitNotNeeded:
+		return fmt.Sprintf("No permit is required (%s): what %s says and local rules still decide.", inShort(h.PermitReason), who)
 	}
 	return "Leave to cut is not on file: ask " + who + "."
+}
+
+// bestPaper is the permit or leave that covers a cut and leaves the most room for it,
+// or nil: one that sets no number, or else one of which something is left.
+func (h *history) bestPaper(cut Cut) *models.Permit {
+	var best *models.Permit
+	for _, p := range h.papers(cut) {
+		if h.covers(&p, cut) != "" {
+			continue
+		}
+		if p.Quantity == nil {
+			return &p
+		}
+		if best == nil || leftOf(best) == 0 || p.Unit == best.Unit && leftOf(&p) > leftOf(best) {
+			best = &p
+		}
+	}
+	return best
 }
 
 // paperTerms is a permit with what is left of it, its end and its conditions.
 func paperTerms(p *models.Permit) string {
 	text := fmt.Sprintf("On file is %s", paperWords(p))
 	if p.Quantity != nil {
-		text += fmt.Sprintf(", with %s of %s %s left", max(0, *p.Quantity-p.Drawn), *p.Quantity, p.Unit)
+		text += fmt.Sprintf(", with %s of %s %s left", leftOf(p), *p.Quantity, p.Unit)
 	}
 	if !p.ValidTo.IsZero() {
 		text += ", to " + p.ValidTo.String()
@@ -63,21 +82,21 @@ func paperTerms(p *models.Permit) string {
 // consentOn says what is on file of the consent of the people whose gathering place
 // a stand is.
 func (h *history) consentOn(cut Cut) string {
-	text, found := "", false
+	text, missing := "", listOf(h.GatheringPlaceOf)
 	for i := range h.Permits {
 		p := &h.Permits[i]
-		if p.Kind != models.ConsentPaper || cut.On.Before(p.ValidFrom) || !p.ValidTo.IsZero() && cut.On.After(p.ValidTo) {
+		if p.Kind != models.ConsentPaper || !holdsOn(p, cut.On) {
 			continue
 		}
-		found = true
+		missing = slices.DeleteFunc(missing, func(people string) bool { return models.NameKey(people) == models.NameKey(p.Issuer) })
 		text += fmt.Sprintf(" The consent of %s is on file (%s)", p.Issuer, p.Number)
 		if p.Conditions != "" {
 			text += ", on these terms: " + inShort(p.Conditions)
 		}
 		text += "."
 	}
-	if h.GatheringPlaceOf != "" && !found {
-		return fmt.Sprintf(" It is a gathering place of %s, and their consent is not on file: ask them first.", h.GatheringPlaceOf)
+	for _, people := range missing {
+		text += fmt.Sprintf(" It is a gathering place of %s, and their consent is not on file: ask them first.", people)
 	}
 	return text
 }

@@ -2,48 +2,134 @@ package rules
 
 import (
 	"fmt"
+	"slices"
 
 	"withybed/models"
 )
 
-// nestCheckDays is for how many days after it a look for nests is good.
-const nestCheckDays = 7
+// EnterRest makes the record of a rest, from today where no first day is given, and
+// says which crew shares it does not stop. Identifier, stand and time of entry are
+// left to the caller.
+func EnterRest(stand *models.StandRecord, req models.NewRest, today models.Date) (models.Rest, []string, error) {
+	var f models.Faults
+	rest := models.Rest{StartsOn: startOn(req.From, today), EndsOn: req.To, Why: models.Clean(req.Why), SetBy: models.Clean(req.By)}
+	checkRestEnd(&f, &rest)
+	needText(&f, "why", req.Why, models.MaxNote)
+	checkText(&f, "by", req.By, models.MaxName)
+	var warnings []string
+	for _, s := range stand.Shares {
+		if !s.ToDay.Before(rest.StartsOn) && (rest.EndsOn.IsZero() || !s.FromDay.After(rest.EndsOn)) {
+			warnings = append(warnings, fmt.Sprintf("%s set aside for %s from %s to %s can be cut all the same: a rest does not stop what was set aside before it",
+				models.Counted(s.Left, "stem"), s.Crew, s.FromDay, s.ToDay))
+		}
+	}
+	return rest, warnings, f.Err()
+}
 
-// nestLook is the latest look for nests on or before a day that is good still, or
-// nil.
-func (h *history) nestLook(day models.Date) *models.NestLook {
-	for i := len(h.NestChecks) - 1; i >= 0; i-- {
-		look := &h.NestChecks[i]
-		if look.CheckedOn.After(day) {
-			continue
+func checkRestEnd(f *models.Faults, rest *models.Rest) {
+	if !rest.EndsOn.IsZero() && rest.EndsOn.Before(rest.StartsOn) {
+		f.Add("out-of-order", "to", rest.EndsOn, "is %s, before the first day, %s", rest.EndsOn, rest.StartsOn)
+	}
+}
+
+// EndRest gives a rest of a stand its end, or an earlier one, and answers the rest as
+// it was and the one that stands in for it. What lasts longer than it did is a rest
+// of its own, since it stops shares that were set aside meanwhile. Identifier and time
+// of entry of the second are left to the caller.
+func EndRest(stand *models.StandRecord, id string, req models.NewRestEnd) (before, after models.Rest, err error) {
+	i := slices.IndexFunc(stand.Rests, func(r models.Rest) bool { return r.ID == id })
+	if i < 0 {
+		return before, after, models.Errorf(models.NotFound, "no-such-rest",
+			"there is no rest %q of %s, or it was given another end: list its rests to see those that stand", id, stand.Code)
+	}
+	before = stand.Rests[i]
+	var f models.Faults
+	needText(&f, "why", req.Why, models.MaxNote)
+	checkText(&f, "by", req.By, models.MaxName)
+	after = endedOn(&f, "to", &before, req.To)
+	return before, after, f.Err()
+}
+
+// endedOn is a rest with an end, which is given in a field of a request.
+func endedOn(f *models.Faults, field string, before *models.Rest, to models.Date) models.Rest {
+	switch {
+	case to.IsZero():
+		f.Add("invalid", field, nil, "is missing: the last day of the rest")
+	case to.Before(before.StartsOn):
+		f.Add("out-of-order", field, to, "is %s, before the rest begins, on %s: a rest that is not to be is voided", to, before.StartsOn)
+	case !before.EndsOn.IsZero() && !to.Before(before.EndsOn):
+		f.Add("out-of-order", field, to, "is %s, and the rest ends on %s already: set another rest for the days after it", to, before.EndsOn)
+	}
+	after := *before
+	after.EndsOn = to
+	return after
+}
+
+// EndOfRest is what a rest said before it was given an end, and what it says after, by
+// the names of its fields.
+func EndOfRest(before, after *models.Rest) (was, is map[string]any) {
+	was, is = map[string]any{}, map[string]any{"to": after.EndsOn}
+	if !before.EndsOn.IsZero() {
+		was["to"] = before.EndsOn
+	}
+	return was, is
+}
+
+// RestAfter is the rest that a batch over a limit begins, from the day after it was
+// cut until the coordinator gives its end. Identifier and time of entry are left to
+// the caller.
+func RestAfter(batch *models.Batch) models.Rest {
+	return models.Rest{
+		StandID: batch.StandID, BatchID: &batch.ID, StartsOn: batch.CollectedOn.Add(1), SetBy: batch.CollectedBy,
+		Why: fmt.Sprintf("batch %s was cut over a limit", batch.Code),
+	}
+}
+
+// restBegins warns that a batch over a limit begins a rest.
+func restBegins(batch *models.Batch, stand string) string {
+	return fmt.Sprintf("a limit was passed: %s rests from %s until the coordinator gives the end", stand, RestAfter(batch).StartsOn)
+}
+
+// RestOfBatch is the rest that a batch began, as long as it stands, or nil.
+func RestOfBatch(stand *models.StandRecord, batchID string) *models.Rest {
+	for i := range stand.Rests {
+		if r := &stand.Rests[i]; r.BatchID != nil && *r.BatchID == batchID {
+			return r
 		}
-		if day.Sub(look.CheckedOn) > nestCheckDays {
-			return nil
-		}
-		return look
 	}
 	return nil
 }
 
-// lookedOver says that a look for nests that is good on a day found none.
-func (h *history) lookedOver(day models.Date) bool {
-	look := h.nestLook(day)
-	return look != nil && !look.NestsFound
+// EndRestInReview gives the rest that a batch began the end that its review names.
+func EndRestInReview(stand *models.StandRecord, batch *models.Batch, req models.NewReview) (before, after models.Rest, err error) {
+	rest := RestOfBatch(stand, batch.ID)
+	if rest == nil {
+		return before, after, models.InvalidField("invalid", "rest_until", req.RestUntil,
+			"is given, and %s began no rest of %s that still stands", batch.Code, stand.Code)
+	}
+	var f models.Faults
+	after = endedOn(&f, "rest_until", rest, req.RestUntil)
+	return *rest, after, f.Err()
 }
 
-// nestWords is what stands in the way of a cut where nests are looked for first.
-func (h *history) nestWords(day models.Date) string {
-	if look := h.nestLook(day); look != nil {
-		return fmt.Sprintf(" where nests are in use, and %s found some on %s", orSomeone(look.CheckedBy), look.CheckedOn)
+// OpenRest warns that the rest which a batch began has no end yet.
+func OpenRest(stand *models.StandRecord, batch *models.Batch) []string {
+	rest := RestOfBatch(stand, batch.ID)
+	if rest == nil || !rest.EndsOn.IsZero() {
+		return nil
 	}
-	return fmt.Sprintf(" until someone has looked for nests: no look of the last %d days is on file", nestCheckDays)
+	return []string{fmt.Sprintf("%s rests from %s on, and the rest has no end yet: give it one with rest_until, or at the rest", stand.Code, rest.StartsOn)}
 }
 
-func orSomeone(code string) string {
-	if code == "" {
-		return "someone"
+// RestsFrom are the rests of a stand that hold on a day or begin later.
+func RestsFrom(stand *models.StandRecord, day models.Date) []models.Rest {
+	rests := []models.Rest{}
+	for _, r := range stand.Rests {
+		if r.EndsOn.IsZero() || !r.EndsOn.Before(day) {
+			rests = append(rests, r)
+		}
 	}
-	return code
+	return rests
 }
 
 // restOn is a rest that holds on a day, or nil; the one that lasts longest.
@@ -61,44 +147,28 @@ func (h *history) restOn(day models.Date, stops func(*models.Rest) bool) *models
 	return found
 }
 
+func anyRest(*models.Rest) bool { return true }
+
 // rest is the rule that a stand at rest is not cut. A rest never stops what is drawn
-// on a share that was set aside before it was entered.
+// on a share that was set aside before it was set.
 func (h *history) rest(cut Cut) models.RuleAllowed {
-	r := h.restOn(cut.On, func(*models.Rest) bool { return true })
-	if r == nil {
-		return noLimit(RuleRest, "no rest holds on "+cut.On.String())
+	stops := anyRest
+	if cut.Share != nil {
+		stops = func(r *models.Rest) bool { return !cut.Share.EnteredAt.Before(r.SetAt) }
 	}
-	younger := func(r *models.Rest) bool { return cut.Share == nil || !cut.Share.EnteredAt.Before(r.EnteredAt) }
-	if h.restOn(cut.On, younger) == nil {
+	if r := h.restOn(cut.On, stops); r != nil {
+		return limited(RuleRest, 0, restWords(r))
+	}
+	if h.restOn(cut.On, anyRest) != nil {
 		return limited(RuleRest, cut.Share.Left, fmt.Sprintf("the share of %s was set aside before the rest", cut.Share.Crew))
 	}
+	return noLimit(RuleRest, "no rest holds on "+cut.On.String())
+}
+
+func restWords(r *models.Rest) string {
 	until := "until the coordinator gives its end"
 	if !r.EndsOn.IsZero() {
 		until = "to " + r.EndsOn.String()
 	}
-	return limited(RuleRest, 0, fmt.Sprintf("the stand rests from %s %s (%s)", r.StartsOn, until, r.Why))
-}
-
-// salvageOn is the salvage that goes on on a day, or nil.
-func (h *history) salvageOn(day models.Date) *models.SalvagePeriod {
-	for i := range h.Salvages {
-		if s := &h.Salvages[i]; !s.StartsOn.After(day) && !s.EndsOn.Before(day) {
-			return s
-		}
-	}
-	return nil
-}
-
-func salvageWords(s *models.SalvagePeriod) string {
-	return fmt.Sprintf("salvage to %s, free of caps: %s (authority: %s)", s.EndsOn, s.Why, s.Authority)
-}
-
-// RestAfter is the rest that a batch over a limit begins, from the day after it was
-// cut until the coordinator gives its end. Identifier and time of entry are left to
-// the caller.
-func RestAfter(batch *models.Batch) models.Rest {
-	return models.Rest{
-		StandID: batch.StandID, BatchID: &batch.ID, StartsOn: batch.CollectedOn.Add(1), SetBy: batch.CollectedBy,
-		Why: fmt.Sprintf("batch %s was cut over a limit", batch.Code),
-	}
+	return fmt.Sprintf("the stand rests from %s %s (%s)", r.StartsOn, until, r.Why)
 }

@@ -33,19 +33,31 @@ func inForce[V any](versions []V, day models.Date, from func(*V) models.Date) V 
 
 func (h *history) ruleOn(day models.Date) models.RuleVersion { return RuleOn(h.Rules, day) }
 
+// PlaceClosuresOn is the list of closures of a whole place in force on a day. Before
+// its first list a place has none.
+func PlaceClosuresOn(versions []models.PlaceClosureVersion, day models.Date) models.PlaceClosureVersion {
+	fromNone := append([]models.PlaceClosureVersion{{}}, versions...)
+	return inForce(fromNone, day, func(v *models.PlaceClosureVersion) models.Date { return v.InForceFrom })
+}
+
+// shutBy is a closure that holds on a day, of the stand or of its whole place.
+type shutBy struct {
+	*models.Closure
+	ofPlace bool
+}
+
 // closureOn is a closure of the stand or its place that holds on a day, or nil; one
 // that is shut for good is told before one that a look for nests could lift.
-func (h *history) closureOn(day models.Date) *models.Closure {
-	var found *models.Closure
-	place := inForce(h.PlaceClosures, day, func(v *models.PlaceClosureVersion) models.Date { return v.InForceFrom })
-	for _, list := range [][]models.Closure{ClosuresOn(h.Closures, day).Closures, place.Closures} {
-		for i := range list {
-			closure := &list[i]
+func (h *history) closureOn(day models.Date) *shutBy {
+	var found *shutBy
+	for i, list := range [][]models.Closure{ClosuresOn(h.Closures, day).Closures, PlaceClosuresOn(h.PlaceClosures, day).Closures} {
+		for j := range list {
+			closure := &list[j]
 			if !holds(closure, day) || closure.Kind == models.NestCheck && h.lookedOver(day) {
 				continue
 			}
-			if found == nil || found.Kind == models.NestCheck {
-				found = closure
+			if found == nil || found.Kind == models.NestCheck && closure.Kind != models.NestCheck {
+				found = &shutBy{closure, i > 0}
 			}
 		}
 	}

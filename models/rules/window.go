@@ -45,25 +45,50 @@ func (s *runningSums) daysIn(after, to models.Date) []models.Date {
 	return days
 }
 
-// taken is the stems of the window that ends on a day, (t−W, t].
+// taken is the stems of the window that ends on a day, (t−W, t], cut or set aside.
 func (h *history) taken(t models.Date) int {
-	stems, _ := h.ledger.over(t.Add(-h.ruleOn(t).WindowDays), t)
+	stems, _ := h.windowOf(t)
 	return stems
 }
 
-// parents is the parent plants of the batches of the window that ends on a day.
+// parents is the parent plants of the window that ends on a day.
 func (h *history) parents(t models.Date) int {
-	_, parents := h.ledger.over(t.Add(-h.ruleOn(t).WindowDays), t)
+	_, parents := h.windowOf(t)
 	return parents
+}
+
+// windowOf sums the window that ends on a day. What is set aside is on the ledger for
+// the first day of its share, and counts in every window in which it may yet be cut.
+func (h *history) windowOf(t models.Date) (stems, parents int) {
+	after := t.Add(-h.ruleOn(t).WindowDays)
+	stems, parents = h.ledger.over(after, t)
+	for i := range h.Shares {
+		if s := &h.Shares[i]; !s.FromDay.After(after) && s.ToDay.After(after) {
+			stems, parents = stems+s.Left, parents+s.LeftParents
+		}
+	}
+	return stems, parents
+}
+
+// heldIn are the crew shares that count in the window that ends on a day.
+func (h *history) heldIn(t models.Date) []*models.OpenShare {
+	after := t.Add(-h.ruleOn(t).WindowDays)
+	var held []*models.OpenShare
+	for i := range h.Shares {
+		if s := &h.Shares[i]; !s.FromDay.After(t) && s.ToDay.After(after) {
+			held = append(held, s)
+		}
+	}
+	return held
 }
 
 // daysAsked are the day itself and every later day with stems on the ledger
 // whose window holds it: a late entry must not break a window that a later cut
-// already filled.
+// already filled. No cap holds on days of salvage.
 func (h *history) daysAsked(on models.Date) []models.Date {
 	days := []models.Date{on}
 	for _, t := range h.ledger.daysIn(on, on.Add(h.longestWindow()-1)) {
-		if on.After(t.Add(-h.ruleOn(t).WindowDays)) {
+		if on.After(t.Add(-h.ruleOn(t).WindowDays)) && h.salvageOn(t) == nil {
 			days = append(days, t)
 		}
 	}
