@@ -184,6 +184,7 @@ type BatchRecord struct {
 	Corrections    []Correction
 	Determinations []Determination
 	Permit         string // number
+	PermitUnit     PermitUnit
 	Crew           string // of the share it draws on
 
 	HarvestAwaitsReview bool // the batch that holds its stems was cut against a rule
@@ -194,15 +195,19 @@ type BatchRecord struct {
 
 // BatchView is a batch shown whole.
 type BatchView struct {
-	Code         string `json:"code" doc:"Code of the batch" example:"MB-03-2026-7"`
-	Stand        string `json:"stand" doc:"Code of its stand" example:"MB-03"`
-	Taxon        string `json:"taxon" doc:"Scientific name" example:"Cornus sericea"`
-	CommonName   string `json:"common_name,omitempty" doc:"Name in everyday use"`
-	CollectedOn  Date   `json:"collected_on" doc:"Day the stems were cut"`
-	StemsCut     int    `json:"stems_cut" doc:"Stems taken off the stand"`
-	Cuttings     int    `json:"cuttings" doc:"Cuttings it began with"`
-	CollectedBy  string `json:"collected_by" doc:"Who cut"`
-	ParentPlants *int   `json:"parent_plants" doc:"Plants or clumps cut from"`
+	Code           string     `json:"code" doc:"Code of the batch" example:"MB-03-2026-7"`
+	Stand          string     `json:"stand" doc:"Code of its stand" example:"MB-03"`
+	Taxon          string     `json:"taxon" doc:"Scientific name" example:"Cornus sericea"`
+	CommonName     string     `json:"common_name,omitempty" doc:"Name in everyday use"`
+	CollectedOn    Date       `json:"collected_on" doc:"Day the stems were cut"`
+	StemsCut       int        `json:"stems_cut" doc:"Stems taken off the stand"`
+	Cuttings       int        `json:"cuttings" doc:"Cuttings it began with"`
+	CollectedBy    string     `json:"collected_by" doc:"Who cut"`
+	ParentPlants   *int       `json:"parent_plants" doc:"Plants or clumps cut from"`
+	Permit         string     `json:"permit,omitempty" doc:"Number of the permit it was cut on"`
+	PermitQuantity *Decimal   `json:"permit_quantity,omitempty" doc:"What it draws on the permit"`
+	PermitUnit     PermitUnit `json:"permit_unit,omitempty" doc:"What the permit counts"`
+	Crew           string     `json:"crew,omitempty" doc:"The crew whose share it was taken from"`
 	Details
 	State           State         `json:"state" doc:"Standing of the record: open, to_review or closed"`
 	Stage           Stage         `json:"stage" doc:"Where its cuttings are: cut, soaking, stored, stuck, rooting, emptied or ended"`

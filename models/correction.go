@@ -11,6 +11,7 @@ const (
 	OfBatch       Subject = "batch"
 	OfSticking    Subject = "sticking"
 	OfMove        Subject = "move"
+	OfSplit       Subject = "split"
 	OfCheck       Subject = "check"
 	OfPotting     Subject = "potting"
 	OfDecision    Subject = "decision"

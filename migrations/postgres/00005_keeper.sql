@@ -31,13 +31,17 @@ CREATE TABLE permits (
 CREATE INDEX permits_by_end ON permits (valid_to, id);
 
 CREATE TABLE permit_stands (
-    permit_id  TEXT NOT NULL,
-    stand_id   TEXT NOT NULL,
-    CONSTRAINT permit_stands_pkey PRIMARY KEY (permit_id, stand_id),
+    permit_id   TEXT        NOT NULL,
+    stand_id    TEXT        NOT NULL,
+    version     INTEGER     NOT NULL,
+    entered_at  TIMESTAMPTZ NOT NULL,
+    ended_at    TIMESTAMPTZ,
+    CONSTRAINT permit_stands_pkey PRIMARY KEY (permit_id, stand_id, version),
     CONSTRAINT permit_stands_permit_fkey FOREIGN KEY (permit_id) REFERENCES permits (id),
     CONSTRAINT permit_stands_stand_fkey FOREIGN KEY (stand_id) REFERENCES stands (id)
 );
 CREATE INDEX permit_stands_by_stand ON permit_stands (stand_id, permit_id);
+CREATE UNIQUE INDEX permit_stands_covered ON permit_stands (permit_id, stand_id) WHERE ended_at IS NULL;
 
 CREATE TABLE crew_shares (
     id          TEXT NOT NULL,

@@ -83,19 +83,20 @@ type StandYear struct {
 	Year    int
 }
 
-// LastBatchNumbers are the highest numbers of batches of stands and years; there
-// is none where nothing was cut. They hold while the stands are locked.
+// LastBatchNumbers are the highest numbers of batches of stands and years, those that
+// moved away among them; there is none where nothing was cut. They hold while the
+// stands are locked.
 func (tx *Tx) LastBatchNumbers(standIDs []string, years []int) (map[StandYear]int, error) {
 	type lastNumber struct {
 		StandYear
 		Number int
 	}
-	rows, err := find[lastNumber]("number batches", tx.db.Table("batches").
-		Select("stand_id, year, MAX(number) AS number").
-		Where("stand_id IN (?) AND year IN (?)", standIDs, years).Group("stand_id, year"))
+	const given = `SELECT stand_id, year, MAX(number) AS number FROM batches WHERE stand_id IN (?) AND year IN (?) GROUP BY stand_id, year
+		UNION ALL SELECT stand_id, year, MAX(number) FROM spent_numbers WHERE stand_id IN (?) AND year IN (?) GROUP BY stand_id, year`
+	rows, err := find[lastNumber]("number batches", tx.db.Raw(given, standIDs, years, standIDs, years))
 	last := make(map[StandYear]int, len(rows))
 	for _, row := range rows {
-		last[row.StandYear] = row.Number
+		last[row.StandYear] = max(last[row.StandYear], row.Number)
 	}
 	return last, err
 }
@@ -171,7 +172,7 @@ func (tx *Tx) EveryBatchRecord(f models.BatchFilter) ([]*models.BatchRecord, err
 // that day or later.
 func (tx *Tx) BatchRecordsOn(day models.Date) ([]*models.BatchRecord, error) {
 	// Both kinds are looked up; with OR the whole history would be gone through.
-	return tx.everyBatch(gorm.Expr(`batches.collected_on <= ? AND batches.id IN (
+	return tx.everyBatch(gorm.Expr(`NOT batches.void AND batches.collected_on <= ? AND batches.id IN (
 		SELECT id FROM batches WHERE active UNION ALL SELECT id FROM batches WHERE ended_on >= ?)`, day, day))
 }
 
@@ -187,23 +188,32 @@ func (tx *Tx) everyBatch(where clause.Expr) ([]*models.BatchRecord, error) {
 // batchRow is a batch with the codes it refers to.
 type batchRow struct {
 	models.Batch
-	StandCode string
-	FirstCode *string // of the batch it was split off
+	StandCode  string
+	FirstCode  *string // of the batch it was split off
+	Permit     string  // number
+	PermitUnit models.PermitUnit
+	Crew       string
 
 	HarvestAwaitsReview bool
 }
 
 func (tx *Tx) batchRows() *gorm.DB {
 	return tx.db.Table("batches").Select(columnsOf[models.Batch](tx, "batches") + `, stands.code AS stand_code, firsts.code AS first_code,
-			harvests.awaits_review AS harvest_awaits_review`).
+			harvests.awaits_review AS harvest_awaits_review,
+			COALESCE(permits.number, '') AS permit, COALESCE(permits.unit, '') AS permit_unit, COALESCE(crew_shares.crew, '') AS crew`).
 		Joins("JOIN stands ON stands.id = batches.stand_id").
 		Joins("JOIN batches harvests ON harvests.id = batches.harvest_id").
-		Joins("LEFT JOIN batches firsts ON firsts.id = batches.split_from_id")
+		Joins("LEFT JOIN batches firsts ON firsts.id = batches.split_from_id").
+		Joins("LEFT JOIN permits ON permits.id = batches.permit_id").
+		Joins("LEFT JOIN crew_shares ON crew_shares.id = batches.share_id")
 }
 
 // filtered is the condition of a filter on batches.
 func filtered(f models.BatchFilter) clause.Expr {
-	all := []string{"TRUE"}
+	all := []string{"NOT batches.void"}
+	if f.Void {
+		all[0] = "batches.void"
+	}
 	var values []any
 	add := func(asked bool, condition string, value ...any) {
 		if asked {
@@ -229,7 +239,7 @@ func (tx *Tx) fillBatches(rows []batchRow, scope any) ([]*models.BatchRecord, er
 	records := make([]*models.BatchRecord, len(rows))
 	batches := make(book, len(rows))
 	for i, row := range rows {
-		records[i] = &models.BatchRecord{Batch: row.Batch, Stand: row.StandCode}
+		records[i] = &models.BatchRecord{Batch: row.Batch, Stand: row.StandCode, Permit: row.Permit, PermitUnit: row.PermitUnit, Crew: row.Crew}
 		records[i].HarvestAwaitsReview = row.HarvestAwaitsReview && row.SplitFromID != nil
 		if row.FirstCode != nil {
 			records[i].SplitFrom = *row.FirstCode
@@ -276,8 +286,8 @@ func (tx *Tx) fillNames(records []*models.BatchRecord, scope any) error {
 }
 
 // BatchesOn are the batches cut from any of some stands on any of some days, in
-// the order they were entered, without sisters.
+// the order they were entered, without sisters and void ones.
 func (tx *Tx) BatchesOn(standIDs []string, days []models.Date) ([]models.Batch, error) {
 	return find[models.Batch]("read the batches of days", tx.db.Table("batches").
-		Where("stand_id IN (?) AND collected_on IN (?) AND split_from_id IS NULL", standIDs, days).Order("id"))
+		Where("stand_id IN (?) AND collected_on IN (?) AND split_from_id IS NULL AND NOT void", standIDs, days).Order("id"))
 }

@@ -3,9 +3,19 @@ package store
 import "withybed/models"
 
 // AddSticking writes the sticking of a batch. A second one is a Duplicate of
-// stickings_pkey.
+// stickings_pkey, but where the first is void: then it takes its row, and what the
+// first said is in the correction that voided it.
 func (tx *Tx) AddSticking(s models.Sticking) error {
-	return tx.add("add the sticking of batch "+s.BatchID, "stickings", &s)
+	op := "add the sticking of batch " + s.BatchID
+	row := struct {
+		models.Sticking
+		Void bool
+	}{Sticking: s}
+	done := tx.db.Table("stickings").Where("batch_id = ? AND void", s.BatchID).Select("*").Updates(&row)
+	if done.Error != nil || done.RowsAffected > 0 {
+		return explain(op, done.Error)
+	}
+	return tx.add(op, "stickings", &s)
 }
 
 // AddMove writes a move of cuttings before they are stuck.
@@ -83,11 +93,24 @@ func (tx *Tx) fillEntries(batches book, scope any) error {
 			})
 		},
 		func() error {
-			return eachEntry(tx, "reviews", scope, func(v models.Review) {
+			return each(tx, "reviews", scope, "TRUE", "entry", func(v models.Review) {
 				r := batches.of(v.BatchID)
 				r.Reviews = append(r.Reviews, v)
 			})
 		},
+		func() error {
+			return each(tx, "parent_tallies", scope, "replaced_at IS NULL", "id", func(p parentOf) {
+				r := batches.of(p.BatchID)
+				r.Parents = append(r.Parents, p.Parent)
+			})
+		},
+		func() error {
+			return each(tx, "corrections", scope, "TRUE", "entry, id", func(c models.Correction) {
+				r := batches.of(*c.BatchID)
+				r.Corrections = append(r.Corrections, c)
+			})
+		},
+		func() error { return tx.fillDeterminations(batches, scope) },
 	} {
 		if err := read(); err != nil {
 			return err
@@ -96,9 +119,15 @@ func (tx *Tx) fillEntries(batches book, scope any) error {
 	return nil
 }
 
-// eachEntry hands out the entries of one table in their order.
+// eachEntry hands out the entries of one table in their order, but for void ones.
 func eachEntry[T any](tx *Tx, table string, scope any, give func(T)) error {
-	rows, err := find[T]("read "+table, tx.db.Table(table).Where("batch_id IN (?)", scope).Order("batch_id, entry"))
+	return each(tx, table, scope, "NOT void", "entry", give)
+}
+
+// each hands out the rows of one table that belong to batches and are of a kind, in
+// an order within each batch.
+func each[T any](tx *Tx, table string, scope any, kind, order string, give func(T)) error {
+	rows, err := find[T]("read "+table, tx.db.Table(table).Where("batch_id IN (?)", scope).Where(kind).Order("batch_id, "+order))
 	for _, row := range rows {
 		give(row)
 	}
@@ -125,14 +154,41 @@ func (tx *Tx) fillSplits(batches book, scope any) error {
 		Select(columnsOf[models.Split](tx, "splits")+`, sisters.code AS sister,
 			stickings.batch_id AS sister_stuck, stickings.treatment AS sister_treatment`).
 		Joins("JOIN batches sisters ON sisters.id = splits.sister_id").
-		Joins("LEFT JOIN stickings ON stickings.batch_id = splits.sister_id").
-		Where("splits.batch_id IN (?)", scope).Order("splits.batch_id, splits.entry, splits.id"))
+		Joins("LEFT JOIN stickings ON stickings.batch_id = splits.sister_id AND NOT stickings.void").
+		Where("splits.batch_id IN (?) AND NOT splits.void", scope).Order("splits.batch_id, splits.entry, splits.id"))
 	for _, row := range rows {
 		if row.SisterStuck != nil {
 			row.Treatment = models.Tray{Treatment: row.SisterTreatment}.TreatmentLabel()
 		}
 		r := batches.of(row.BatchID)
 		r.Splits = append(r.Splits, row.Split)
+	}
+	return err
+}
+
+// parentOf is what a batch took of a tagged plant.
+type parentOf struct {
+	BatchID string
+	models.Parent
+}
+
+// determinedRow is a determination with the names of its taxa.
+type determinedRow struct {
+	models.Determination
+	Named     string
+	WasCalled string
+}
+
+func (tx *Tx) fillDeterminations(batches book, scope any) error {
+	rows, err := find[determinedRow]("read determinations", tx.db.Table("determinations").
+		Select(columnsOf[models.Determination](tx, "determinations")+", taxa.scientific_name AS named, was.scientific_name AS was_called").
+		Joins("JOIN taxa ON taxa.id = determinations.taxon_id").
+		Joins("JOIN taxa was ON was.id = determinations.before_id").
+		Where("determinations.batch_id IN (?)", scope).Order("determinations.batch_id, determinations.entry"))
+	for _, row := range rows {
+		row.Taxon, row.Before = row.Named, row.WasCalled
+		r := batches.of(row.BatchID)
+		r.Determinations = append(r.Determinations, row.Determination)
 	}
 	return err
 }

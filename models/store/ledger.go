@@ -23,13 +23,17 @@ func (tx *Tx) LedgerLines(standID string, page models.Page) (models.List[models.
 	return pageOf(rows, page, func(l models.LedgerLine) string { return cursorOf("ledger", l.ID) }), err
 }
 
-// LedgerBySeason sums the whole ledger of a stand by day, in order of day. A
-// batch counts on the day of its cut; what gives stems back adds no batch.
+// LedgerBySeason sums the whole ledger of a stand by day, in order of day. A batch
+// counts on a day while stems of it are left there: one that was moved to another day
+// counts on that, and one that is void on none.
 func (tx *Tx) LedgerBySeason(standID string) ([]models.CutDay, error) {
-	return find[models.CutDay]("sum the ledger of stand "+standID, tx.entered("ledger", tx.db.Table("ledger")).
+	byBatch := tx.entered("ledger", tx.db.Table("ledger")).
 		Select(`taken_on, SUM(stems) AS stems, SUM(parents) AS parents,
-			COUNT(DISTINCT CASE WHEN kind = ? THEN batch_id END) AS batches`, models.Cut).
-		Where("stand_id = ?", standID).Group("taken_on").Order("taken_on"))
+			CASE WHEN batch_id IS NOT NULL AND SUM(CASE WHEN share_id IS NULL THEN stems ELSE 0 END) > 0 THEN 1 ELSE 0 END AS batches`).
+		Where("stand_id = ?", standID).Group("taken_on, batch_id")
+	return find[models.CutDay]("sum the ledger of stand "+standID, tx.db.Table("(?) AS by_batch", byBatch).
+		Select("taken_on, SUM(stems) AS stems, SUM(parents) AS parents, SUM(batches) AS batches").
+		Group("taken_on").Order("taken_on"))
 }
 
 type standDay struct {
