@@ -38,7 +38,7 @@ func Resample(ctx context.Context, lots []Lot, d Drawing, at func(r int, c *Repl
 		wait.Go(func() {
 			c := Replicate{sample: base}
 			for r := first; r < d.Replicates && ctx.Err() == nil; r += workers {
-				c.draw(rand.New(rand.NewPCG(d.Seed, uint64(r))))
+				c.draw(rand.NewPCG(d.Seed, uint64(r)))
 				at(r, &c)
 			}
 		})
@@ -53,7 +53,8 @@ func Resample(ctx context.Context, lots []Lot, d Drawing, at func(r int, c *Repl
 type sample struct {
 	line   line
 	rows   []stretch
-	makes  [][]share
+	shares []share   // of make after make
+	ends   []int     // of the shares of each make
 	strata [][]int32 // the makes of the lots in each stratum
 }
 
@@ -78,27 +79,27 @@ func newSample(lots []Lot) *sample {
 
 // sortOut lays out the makes of lots, and answers that of each lot.
 func (s *sample) sortOut(lots []Lot, row map[fact]int32) []int32 {
-	of, known := make([]int32, len(lots)), map[string]int32{}
+	makes, known := make([]int32, len(lots)), map[string]int32{}
 	var cells []Cell
 	var key []byte
 	for i := range lots {
 		cells, key = lots[i].appendCells(cells[:0]), key[:0]
+		from := len(s.shares)
 		for _, c := range cells {
-			key = binary.AppendUvarint(binary.AppendUvarint(key, uint64(row[c.fact()])), uint64(c.Count))
+			at := row[c.fact()]
+			s.shares = append(s.shares, share{at, c.Count})
+			key = binary.AppendUvarint(binary.AppendUvarint(key, uint64(at)), uint64(c.Count))
 		}
-		made, there := known[string(key)]
-		if !there {
-			made = int32(len(s.makes))
-			known[string(key)] = made
-			shares := make([]share, len(cells))
-			for j, c := range cells {
-				shares[j] = share{row[c.fact()], c.Count}
-			}
-			s.makes = append(s.makes, shares)
+		before, there := known[string(key)]
+		if there {
+			makes[i], s.shares = before, s.shares[:from]
+			continue
 		}
-		of[i] = made
+		makes[i] = int32(len(s.ends))
+		known[string(key)] = makes[i]
+		s.ends = append(s.ends, len(s.shares))
 	}
-	return of
+	return makes
 }
 
 // strataOf are the makes of lots by stratum, in the order of their names, or of all
@@ -128,23 +129,28 @@ type Replicate struct {
 }
 
 // draw draws lots and solves their curve as far as a replicate needs.
-func (c *Replicate) draw(random *rand.Rand) {
-	c.drawn = clean(c.drawn, len(c.sample.makes))
-	for _, makes := range c.sample.strata {
+func (c *Replicate) draw(random *rand.PCG) {
+	s := c.sample
+	c.drawn = clean(c.drawn, len(s.ends))
+	for _, makes := range s.strata {
 		for range makes {
-			c.drawn[makes[random.IntN(len(makes))]]++
+			c.drawn[makes[below(random, uint64(len(makes)))]]++
 		}
 	}
-	c.counts, c.n = clean(c.counts, len(c.sample.rows)), 0
-	for i, shares := range c.sample.makes {
-		for _, share := range shares {
-			c.counts[share.row] += float64(c.drawn[i]) * share.count
+	c.counts, c.n = clean(c.counts, len(s.rows)), 0
+	from := 0
+	for i, end := range s.ends {
+		if times := float64(c.drawn[i]); times > 0 {
+			for _, share := range s.shares[from:end] {
+				c.counts[share.row] += times * share.count
+			}
 		}
+		from = end
 	}
 	for _, count := range c.counts {
 		c.n += count
 	}
-	c.solver.atomize(c.sample.rows, c.counts, 2*c.sample.line.last()+1)
+	c.solver.atomize(s.rows, c.counts, 2*s.line.last()+1)
 	c.solver.solve(1e-4 * max(1, c.n/1e4))
 }
 

@@ -140,7 +140,7 @@ func label(lots []Scored, room []int, sums []float64, done func()) {
 const drawsBetween = 16
 
 func drawLabelings(ctx context.Context, blocks [][]Scored, seed uint64, arms int, visit func([]float64)) error {
-	random := rand.New(rand.NewPCG(seed, 0))
+	random := rand.NewPCG(seed, 0)
 	sums := make([]float64, arms)
 	urns := make([]urn, len(blocks))
 	for b, block := range blocks {
@@ -159,43 +159,50 @@ func drawLabelings(ctx context.Context, blocks [][]Scored, seed uint64, arms int
 	return nil
 }
 
-// urn holds the scores of a block, to be dealt to its arms in any order.
+// urn holds the scores of a block, to be dealt to its lots in any order.
 type urn struct {
-	scores []float64
-	left   []float64 // those not dealt yet
-	arms   []int     // of the lots, in order
-	front  int       // lots at the front that are of one arm
-	sum    float64
+	scores, left []float64 // all of them, and those not dealt yet
+	sum          float64
+	runs         []run
 }
+
+// run is lots next to each other that are of one arm: those from the end of the run
+// before it.
+type run struct{ arm, end int }
 
 func newUrn(block []Scored) urn {
 	u := urn{left: make([]float64, len(block))}
-	for _, l := range block {
-		u.scores, u.arms, u.sum = append(u.scores, l.Score), append(u.arms, l.Arm), u.sum+l.Score
-	}
-	for u.front < len(block) && u.arms[u.front] == u.arms[0] {
-		u.front++
+	for i, l := range block {
+		u.scores, u.sum = append(u.scores, l.Score), u.sum+l.Score
+		if i == 0 || l.Arm != block[i-1].Arm {
+			u.runs = append(u.runs, run{arm: l.Arm})
+		}
+		u.runs[len(u.runs)-1].end = i + 1
 	}
 	return u
 }
 
 // deal shuffles the scores from the back (Durstenfeld 1964, Commun ACM 7:420) and
-// adds them up by arm. The arm at the front has what is left, in whatever order; the
-// numbers that would put it in order are drawn all the same, so that a seed gives
-// the labelings of a whole shuffle.
-func (u *urn) deal(random *rand.Rand, sums []float64) {
+// adds them up by arm. The lots at the front have what is left, in whatever order; the
+// numbers that would put it in order are drawn and dropped, so that a seed gives the
+// labelings of a whole shuffle.
+func (u *urn) deal(random *rand.PCG, sums []float64) {
 	copy(u.left, u.scores)
-	dealt := 0.0
-	for i := len(u.left) - 1; i >= u.front; i-- {
-		j := random.IntN(i + 1)
-		sums[u.arms[i]] += u.left[j]
-		dealt += u.left[j]
-		u.left[j] = u.left[i]
+	rest, i := u.sum, len(u.left)-1
+	for r := len(u.runs) - 1; r > 0; r-- {
+		sum := 0.0
+		for ; i >= u.runs[r-1].end; i-- {
+			j := below(random, uint64(i+1))
+			sum += u.left[j]
+			u.left[j] = u.left[i]
+		}
+		sums[u.runs[r].arm] += sum
+		rest -= sum
 	}
-	for i := u.front - 1; i > 0; i-- {
-		random.IntN(i + 1)
+	for ; i > 0; i-- {
+		random.Uint64()
 	}
-	sums[u.arms[0]] += u.sum - dealt
+	sums[u.runs[0].arm] += rest
 }
 
 // TwoArms is the score test of arm 1 against arm 0.
