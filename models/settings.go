@@ -22,7 +22,7 @@ type Settings struct {
 	Bases        map[string]string `json:"bases" doc:"Where each number comes from, in words, by its name"`
 }
 
-// Thresholds say when things fall due; days unless said otherwise.
+// Thresholds say when things fall due and what is warned of; days unless said otherwise.
 type Thresholds struct {
 	StickAfter         int     `json:"stick_after" doc:"Days after the cut, in hand, when sticking is asked for"`
 	SoakWarning        int     `json:"soak_warning" doc:"Days before the longest soak when it is asked to end"`
@@ -52,6 +52,9 @@ type Thresholds struct {
 	FinishedAfterSlow  int     `json:"finished_after_slow" doc:"The same for slow kinds"`
 	NoticeShare        Decimal `json:"notice_share" doc:"Share of a limit from which a stand is named in the reminder"`
 	SurveyExpiryNotice int     `json:"survey_expiry_notice" doc:"Days before a survey expires when the reminder names it"`
+	PermitExpiryNotice int     `json:"permit_expiry_notice" doc:"Days before a permit ends when the reminder names it"`
+	FewParents         int     `json:"few_parents" doc:"Plants below which a batch known plant by plant is warned of"`
+	DonorShare         Decimal `json:"donor_share" doc:"Share of the cuttings of a batch from one plant above which it is warned of"`
 }
 
 // NurseryView is the nursery as it is shown, with its present day.

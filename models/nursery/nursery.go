@@ -91,6 +91,7 @@ func (n *Nursery) moment(tx *store.Tx) (moment, error) {
 	if err != nil {
 		return moment{}, err
 	}
+	rules.FillSettings(&nursery.Settings)
 	now := moment{at: n.clock.Now(), Nursery: nursery, caller: CallerIn(tx.Context()), people: peopleOf(tx)}
 	return now, now.relocate()
 }

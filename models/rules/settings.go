@@ -49,13 +49,33 @@ func DefaultSettings() models.Settings {
 		Bases:      map[string]string{confidenceName: confidenceBasis, warmFrom: warmFromBasis},
 	}
 	s.Thresholds.WarmFrom = warmFromUsual
-	for _, t := range dayThresholds {
+	for _, t := range wholeThresholds {
 		*t.at(&s.Thresholds), s.Bases[t.name] = t.usual, t.basis
 	}
 	for _, t := range shareThresholds {
 		*t.at(&s.Thresholds), s.Bases[t.name] = t.usual, t.basis
 	}
 	return s
+}
+
+// FillSettings gives thresholds that came into being after a nursery was made their
+// defaults: they are zero there, and nobody has given them a basis.
+func FillSettings(s *models.Settings) {
+	bases := maps.Clone(s.Bases)
+	if bases == nil {
+		bases = map[string]string{}
+	}
+	for _, t := range wholeThresholds {
+		if at := t.at(&s.Thresholds); *at == 0 && bases[t.name] == "" {
+			*at, bases[t.name] = t.usual, t.basis
+		}
+	}
+	for _, t := range shareThresholds {
+		if at := t.at(&s.Thresholds); *at == 0 && bases[t.name] == "" {
+			*at, bases[t.name] = t.usual, t.basis
+		}
+	}
+	s.Bases = bases
 }
 
 // SeedSettings are the settings a nursery is made with: the defaults, with a name

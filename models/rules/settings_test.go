@@ -44,6 +44,29 @@ func TestEveryThresholdHasADefaultAndABasis(t *testing.T) {
 	}
 }
 
+// A nursery that was made before a threshold came into being gets its default; what
+// somebody set to zero stays.
+func TestFillSettings(t *testing.T) {
+	set := rules.DefaultSettings()
+	set.Thresholds.FewParents, set.Thresholds.DonorShare, set.Thresholds.SoakWarning = 0, 0, 0
+	delete(set.Bases, "few_parents")
+	delete(set.Bases, "donor_share")
+	before := set.Bases
+	rules.FillSettings(&set)
+	want := rules.DefaultSettings()
+	want.Thresholds.SoakWarning = 0
+	if !reflect.DeepEqual(set, want) {
+		t.Errorf("filled: %+v", set)
+	}
+	if before["few_parents"] != "" {
+		t.Error("the bases that were given have changed")
+	}
+	bare := models.Settings{}
+	if rules.FillSettings(&bare); bare.Bases["few_parents"] == "" {
+		t.Errorf("of none: %+v", bare)
+	}
+}
+
 func TestDefaults(t *testing.T) {
 	set := rules.DefaultSettings()
 	want := models.Thresholds{
@@ -52,7 +75,8 @@ func TestDefaults(t *testing.T) {
 		FirstCheck: 14, FirstCheckWater: 7, CheckEvery: 14, CheckEveryMist: 7, CheckEveryWater: 4, CheckEveryCold: 30,
 		WarmFrom: "03-01", ReadyShare: models.MustDecimal("0.5"), ReadyAfter: 14, ReadyAfterWater: 7,
 		WaitedLong: 42, WaitedLongWater: 21, CutoffWater: 28, CutoffWillow: 56, CutoffOther: 84, CutoffSlow: 112,
-		FinishedAfter: 84, FinishedAfterSlow: 112, NoticeShare: models.MustDecimal("0.8"), SurveyExpiryNotice: 60,
+		FinishedAfter: 84, FinishedAfterSlow: 112, NoticeShare: models.MustDecimal("0.8"), SurveyExpiryNotice: 60, PermitExpiryNotice: 120,
+		FewParents: 5, DonorShare: models.MustDecimal("0.5"),
 	}
 	if set.Thresholds != want {
 		t.Errorf("thresholds %+v, want %+v", set.Thresholds, want)

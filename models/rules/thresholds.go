@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"cmp"
 	"encoding/json"
 	"math"
 	"strconv"
@@ -8,8 +9,8 @@ import (
 	"withybed/models"
 )
 
-// threshold is one number of models.Thresholds that counts days: what it is by
-// default, what it may be, and where the default comes from.
+// threshold is one whole number of models.Thresholds: what it is by default, what it
+// may be, and where the default comes from.
 type threshold struct {
 	name        string // its JSON name
 	usual       int
@@ -18,13 +19,18 @@ type threshold struct {
 	basis       string
 }
 
+// notDays is what thresholds count that do not count days.
+var notDays = map[string]string{"few_parents": "plants"}
+
+func (t *threshold) counts() string { return cmp.Or(notDays[t.name], "days") }
+
 const (
 	longestStore = 365  // days; wood that is older was forgotten
 	longestWait  = 1000 // days; a threshold beyond never comes about
 )
 
-// dayThresholds are every threshold that counts days.
-var dayThresholds = []threshold{
+// wholeThresholds are every threshold that is a whole number.
+var wholeThresholds = []threshold{
 	{"stick_after", 2, 0, longestSoak, func(t *models.Thresholds) *int { return &t.StickAfter },
 		"cut wood should be stuck, soaked or stored within one to two days"},
 	{"soak_warning", 2, 0, longestSoak, func(t *models.Thresholds) *int { return &t.SoakWarning },
@@ -75,6 +81,10 @@ var dayThresholds = []threshold{
 		"sixteen weeks, the cut-off of slow kinds"},
 	{"survey_expiry_notice", 60, 0, longestWait, func(t *models.Thresholds) *int { return &t.SurveyExpiryNotice },
 		"our own choice: two months to find a day for counting before the cutting season"},
+	{"permit_expiry_notice", 120, 0, longestWait, func(t *models.Thresholds) *int { return &t.PermitExpiryNotice },
+		"our own choice: four months, since a new paper takes its time"},
+	{"few_parents", 5, 1, 1000, func(t *models.Thresholds) *int { return &t.FewParents },
+		"our own choice: an order wants fifty plants or more, and a batch from fewer than a handful brings little of them"},
 }
 
 // shareThreshold is one number of models.Thresholds that is a share, over 0 and
@@ -91,6 +101,8 @@ var shareThresholds = []shareThreshold{
 		"trays are potted when half to three quarters of them have potting roots; the lower of these"},
 	{"notice_share", models.MustDecimal("0.8"), func(t *models.Thresholds) *models.Decimal { return &t.NoticeShare },
 		"our own choice: a fifth of the limit left to plan with"},
+	{"donor_share", models.MustDecimal("0.5"), func(t *models.Thresholds) *models.Decimal { return &t.DonorShare },
+		"plants for an order are to come in similar numbers from each parent; more than half from one is the least that can be told"},
 }
 
 const (
@@ -102,7 +114,7 @@ const (
 // thresholdNames are the JSON names of all thresholds.
 func thresholdNames() []string {
 	names := []string{warmFrom}
-	for _, t := range dayThresholds {
+	for _, t := range wholeThresholds {
 		names = append(names, t.name)
 	}
 	for _, t := range shareThresholds {
@@ -114,7 +126,7 @@ func thresholdNames() []string {
 // setThreshold sets one threshold by its JSON name; null puts the default back. A
 // name that no threshold has is left alone.
 func setThreshold(f *models.Faults, s *models.Settings, name string, value any) {
-	for _, t := range dayThresholds {
+	for _, t := range wholeThresholds {
 		if t.name == name {
 			t.set(f, s, value)
 		}
@@ -130,18 +142,18 @@ func setThreshold(f *models.Faults, s *models.Settings, name string, value any) 
 }
 
 func (t threshold) set(f *models.Faults, s *models.Settings, value any) {
-	days, whole := wholeNumber(value)
+	n, whole := wholeNumber(value)
 	switch {
 	case value == nil:
-		days = t.usual
+		n = t.usual
 	case !whole:
-		f.Add("invalid", "thresholds."+t.name, value, "is %v, and must be a whole number of days", value)
+		f.Add("invalid", "thresholds."+t.name, value, "is %v, and must be a whole number of %s", value, t.counts())
 		return
-	case days < t.least || days > t.most:
-		f.Add("out-of-range", "thresholds."+t.name, value, "is %d, and must be from %d to %d days", days, t.least, t.most)
+	case n < t.least || n > t.most:
+		f.Add("out-of-range", "thresholds."+t.name, value, "is %d, and must be from %d to %d %s", n, t.least, t.most, t.counts())
 		return
 	}
-	change(s, t.name, t.at(&s.Thresholds), days, t.usual, t.basis)
+	change(s, t.name, t.at(&s.Thresholds), n, t.usual, t.basis)
 }
 
 func (t shareThreshold) set(f *models.Faults, s *models.Settings, value any) {
