@@ -23,36 +23,62 @@ func EnterBatch(stand *models.StandRecord, req models.NewBatch, today models.Dat
 		return models.Batch{}, nil, err
 	}
 	batch := batchOf(stand, &req)
+	if refusal := h.enterCut(&batch, cut, req.AlreadyCut); refusal != nil {
+		if refusal.Kind != models.Refused {
+			return models.Batch{}, nil, refusal
+		}
+		return batch, nil, refusal
+	}
+	return batch, h.cutWarnings(&batch, &req, cut), nil
+}
+
+// enterCut writes into a batch what its cut draws on, its shares of the stand, and
+// what the harvest rules say of it. It answers what a rule refuses, unless the stems
+// are cut already: then the batch is to be reviewed.
+func (h *history) enterCut(batch *models.Batch, cut Cut, alreadyCut bool) *models.Error {
+	batch.PermitID, batch.PermitQuantity, batch.ShareID = nil, 0, nil
 	if cut.Permit != nil {
 		batch.PermitID, batch.PermitQuantity = &cut.Permit.ID, cut.Drawn
 	}
 	if cut.Share != nil {
 		batch.ShareID = &cut.Share.ID
 	}
-	if h.countedBy(cut.On) {
-		var survey *models.Survey
-		if survey, batch.HarvestFraction, batch.StandFraction = h.fractions(cut); survey != nil {
-			batch.SurveyID = &survey.ID
-		}
-	}
+	h.setFractions(batch, cut)
 	refusal, beyond := judge(h, cut), beyondShare(cut)
+	batch.AwaitsReview, batch.RefusedBy, batch.OverLimit = beyond != "", beyond, false
 	switch {
 	case refusal == nil:
-		batch.AwaitsReview, batch.RefusedBy = beyond != "", beyond
-	case !req.AlreadyCut:
-		if refusal.Kind != models.Refused {
-			return models.Batch{}, nil, refusal
-		}
-		return batch, nil, sayShare(refusal, cut)
-	default:
-		batch.AwaitsReview, batch.RefusedBy = true, strings.Join(nonEmpty(beyond, against(h, cut, refusal)), "; ")
-		batch.OverLimit = h.countedBy(cut.On) && !h.fits(cut)
+		return nil
+	case !alreadyCut && refusal.Kind == models.Refused:
+		return sayShare(refusal, cut)
+	case !alreadyCut:
+		return refusal
 	}
-	warnings := append(nonEmpty(beyond), batchWarnings(h, &req, batch.AwaitsReview)...)
+	batch.AwaitsReview, batch.RefusedBy = true, strings.Join(nonEmpty(beyond, against(h, cut, refusal)), "; ")
+	batch.OverLimit = h.countedBy(cut.On) && !h.fits(cut)
+	return nil
+}
+
+// setFractions writes into a batch what share of its stand its cut is, where the stand
+// was counted by then.
+func (h *history) setFractions(batch *models.Batch, cut Cut) {
+	batch.SurveyID, batch.HarvestFraction, batch.StandFraction = nil, nil, nil
+	if !h.countedBy(cut.On) {
+		return
+	}
+	var survey *models.Survey
+	if survey, batch.HarvestFraction, batch.StandFraction = h.fractions(cut); survey != nil {
+		batch.SurveyID = &survey.ID
+	}
+}
+
+// cutWarnings are what to look at again of a cut that was entered.
+func (h *history) cutWarnings(batch *models.Batch, req *models.NewBatch, cut Cut) []string {
+	warnings := append(nonEmpty(beyondShare(cut)), batchWarnings(h, req, batch.AwaitsReview)...)
 	if batch.OverLimit {
-		warnings = append(warnings, restBegins(&batch, h.Code))
+		warnings = append(warnings, restBegins(batch, h.Code))
 	}
-	return batch, warnings, nil
+	return warnings
 }
 
 func batchOf(stand *models.StandRecord, req *models.NewBatch) models.Batch {
