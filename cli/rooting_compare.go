@@ -90,6 +90,11 @@ func (s *session) comparison(c models.Comparison) {
 		s.say("%s", overallWords(c.Overall))
 	}
 	s.armPairs(c.Pairs)
+	for i := range c.Arms {
+		if a := &c.Arms[i]; a.RhoAssumed {
+			s.say("%s: %s.", a.Treatment, rhoAssumed)
+		}
+	}
 	if c.Need != nil {
 		s.say("%s", needWords(c.Need))
 	}

@@ -130,6 +130,9 @@ func (s *session) curveTable(by []string, c *models.RootingCurve) {
 		s.say("After day %d too few were watched to say anything.", *c.Tau)
 	}
 	s.say("Rate %s. Half of those stuck: %s.", rateWords(&c.Rate), halfWords(c.DaysToRoot.OfStuck.T50.Bracket))
+	if c.Rate.RhoAssumed {
+		s.say("%s.", capital(rhoAssumed))
+	}
 	for _, note := range c.Notes {
 		s.say("Note: %s.", note)
 	}

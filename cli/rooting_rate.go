@@ -10,6 +10,7 @@ import (
 	"withybed/api"
 	"withybed/models"
 	"withybed/models/rules"
+	"withybed/models/stats"
 )
 
 func newRate(s *session, name string) *cobra.Command {
@@ -154,12 +155,18 @@ var rateMethods = map[models.RateMethod]string{
 	models.AtDay:       "the rate is read off the curve, since not all batches are final",
 }
 
+// rhoAssumed is said of limits where none or all rooted.
+var rhoAssumed = fmt.Sprintf("none or all rooted, so how far batches differ cannot be told, and a likeness of %.2f (rho) is reckoned with", stats.UsualRho)
+
 // rateNotes say how a rate was worked out, how far batches differ, and what
 // discards do to it.
 func rateNotes(g *models.RateGroup) []string {
 	var notes []string
 	if how := rateMethods[g.Rate.Method]; how != "" {
 		notes = append(notes, how)
+	}
+	if g.Rate.RhoAssumed {
+		notes = append(notes, rhoAssumed)
 	}
 	if o := g.Overdispersion; o.Rho != nil && *o.Rho >= 0.005 {
 		notes = append(notes, fmt.Sprintf("batches differ: two cuttings of a batch are alike by %.2f (rho)", *o.Rho))

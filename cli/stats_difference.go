@@ -30,6 +30,8 @@ type armRate struct {
 	Batches  int     `json:"batches"`
 	Deff     float64 `json:"deff"`
 	NEff     float64 `json:"n_eff"`
+
+	RhoAssumed bool `json:"rho_assumed"` // none or all rooted
 }
 
 func newDifference(s *session) *cobra.Command {
@@ -66,7 +68,7 @@ func (d *difference) answer() differenceAnswer {
 
 func rateOf(shares lotShares, level float64) armRate {
 	r := stats.CrudeRate(shares, level)
-	return armRate{Estimate: r.Estimate, Batches: len(shares), Deff: r.Deff, NEff: r.NEff}
+	return armRate{Estimate: r.Estimate, Batches: len(shares), Deff: r.Deff, NEff: r.NEff, RhoAssumed: r.RhoAssumed}
 }
 
 func (s *session) sayDifference(a differenceAnswer) {
@@ -74,6 +76,9 @@ func (s *session) sayDifference(a differenceAnswer) {
 		points(a.Estimate), points(a.Lower), points(a.Upper), percent(100*a.Level))
 	if a.One.Batches == 1 || a.Other.Batches == 1 {
 		s.say("One batch in an arm: how far batches differ is not in the limits.")
+	}
+	if a.One.RhoAssumed || a.Other.RhoAssumed {
+		s.say("In an arm %s.", rhoAssumed)
 	}
 }
 

@@ -30,6 +30,8 @@ type proportionAnswer struct {
 	NEff     float64   `json:"n_eff"`
 	DF       *int      `json:"df"`
 	Spread   *spreadOf `json:"overdispersion"`
+
+	RhoAssumed bool `json:"rho_assumed"` // none or all rooted
 }
 
 type spreadOf struct {
@@ -73,7 +75,7 @@ func (p *proportion) answer() (a proportionAnswer, err error) {
 	rate := stats.CrudeRate(shares, p.Level)
 	a = proportionAnswer{
 		Estimate: rate.Estimate, Lower: rate.Lower, Upper: rate.Upper, Level: p.Level, Method: "several_batches",
-		Batches: len(shares), Deff: rate.Deff, NEff: rate.NEff,
+		Batches: len(shares), Deff: rate.Deff, NEff: rate.NEff, RhoAssumed: rate.RhoAssumed,
 	}
 	if len(shares) == 1 {
 		a.Method = "one_batch"
@@ -115,8 +117,8 @@ func (s *session) sayProportion(a proportionAnswer) {
 	}
 	s.say("%d batches, design effect %s: worth %.0f cuttings that are independent.", a.Batches, number(a.Deff, 2), a.NEff)
 	switch {
-	case a.DF == nil:
-		s.say("None or all rooted: how far batches differ cannot be told, and a likeness of %s is reckoned with.", number(stats.UsualRho, 2))
+	case a.RhoAssumed:
+		s.say("%s.", capital(rhoAssumed))
 	case a.Spread != nil:
 		s.say("Two cuttings of a batch are alike by %s (rho); p that batches do not differ %s (Tarone).", number(a.Spread.Rho, 3), fmt.Sprintf("%.2g", a.Spread.TaroneP))
 	}

@@ -24,6 +24,8 @@ type RootingRate struct {
 	Deff     *float64   `json:"deff" doc:"Design effect: how many times the variance is larger because batches differ"`
 	NEff     *float64   `json:"n_eff" doc:"Effective number of cuttings"`
 	DF       *int       `json:"df" doc:"Degrees of freedom of the limits; null where they are normal ones"`
+
+	RhoAssumed bool `json:"rho_assumed" doc:"True where none or all rooted in two batches or more: that tells nothing of how far batches differ, and the limits reckon with the usual correlation of two cuttings of a batch, 0.08"`
 }
 
 // RootingCounts are the summed counts of some batches. Batches without a look at

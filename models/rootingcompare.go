@@ -11,6 +11,8 @@ type TrialArm struct {
 	Rate      *float64 `json:"rate" doc:"Share rooted by the day of the difference"`
 	Deff      *float64 `json:"deff" doc:"Design effect"`
 	NEff      *float64 `json:"n_eff" doc:"Effective number of cuttings"`
+
+	RhoAssumed bool `json:"rho_assumed" doc:"True where none or all rooted in two batches or more: deff and n_eff, and limits made of them, reckon with the usual correlation of two cuttings of a batch, 0.08"`
 }
 
 // ArmDifference is the difference of the rates of two arms.

@@ -23,7 +23,7 @@ func (t *trial) rates(ctx context.Context) ([]models.TrialArm, error) {
 			}
 			view.Rate = &rate.Estimate
 			if ok {
-				view.Deff, view.NEff = &rate.Deff, &rate.NEff
+				view.Deff, view.NEff, view.RhoAssumed = &rate.Deff, &rate.NEff, rate.RhoAssumed
 			}
 		}
 		views = append(views, view)

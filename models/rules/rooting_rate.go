@@ -53,6 +53,7 @@ func rateView(r stats.Rate, limits bool, method models.RateMethod, day int) mode
 		return view
 	}
 	view.Lower, view.Upper, view.Deff, view.NEff = &r.Lower, &r.Upper, &r.Deff, &r.NEff
+	view.RhoAssumed = r.RhoAssumed
 	if r.DF > 0 {
 		view.DF = &r.DF
 	}

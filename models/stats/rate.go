@@ -19,6 +19,7 @@ type Rate struct {
 	Lower, Upper float64
 	Deff, NEff   float64 // design effect, and the cuttings that as many independent ones are worth
 	DF           int     // degrees of freedom of Student's t; 0 for normal limits
+	RhoAssumed   bool    // n_eff is that of UsualRho, since the lots show no spread
 }
 
 // Spread says how much less lots tell than as many independent cuttings would,
@@ -80,7 +81,7 @@ func CrudeRate(shares []Share, level float64) Rate {
 func EdgeRate(p, n float64, b int, level float64) Rate {
 	deff := 1 + max(0, n/float64(b)-1)*UsualRho
 	i := WilsonScore(p, n/deff, quantile(level, 0))
-	return Rate{Estimate: p, Lower: i.Lower, Upper: i.Upper, Deff: deff, NEff: n / deff}
+	return Rate{Estimate: p, Lower: i.Lower, Upper: i.Upper, Deff: deff, NEff: n / deff, RhoAssumed: true}
 }
 
 // LogitRate is a share p of n cuttings in b lots, over 0 and below 1, with the

@@ -25,7 +25,7 @@ func TestOneBatchHasPlainLimits(t *testing.T) {
 		r := stats.CrudeRate([]stats.Share{{Rooted: c.rooted, Stuck: c.stuck}}, 0.95)
 		near(t, "lower", r.Lower, c.lower, 1e-4)
 		near(t, "upper", r.Upper, c.upper, 1e-4)
-		if r.DF != 0 || r.NEff != float64(c.stuck) {
+		if r.DF != 0 || r.NEff != float64(c.stuck) || r.RhoAssumed {
 			t.Errorf("one batch has %+v", r)
 		}
 	}
@@ -38,6 +38,9 @@ func TestNoneOfThreeBatches(t *testing.T) {
 	r := stats.CrudeRate([]stats.Share{none, none, none}, 0.95)
 	near(t, "upper", r.Upper, .139, 5e-4)
 	near(t, "lower", r.Lower, 0, 0)
+	if !r.RhoAssumed {
+		t.Error("it is not said that rho is assumed")
+	}
 	all := stats.Share{Rooted: 20, Stuck: 20}
 	r = stats.CrudeRate([]stats.Share{all, all, all}, 0.95)
 	near(t, "lower", r.Lower, 1-.139, 5e-4)
