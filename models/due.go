@@ -1,6 +1,9 @@
 package models
 
-import "time"
+import (
+	"encoding/json"
+	"time"
+)
 
 // Flag is what a batch asks for.
 type Flag string
@@ -62,6 +65,14 @@ type StandNotice struct {
 	Crossed bool   `json:"crossed" doc:"It came about since the reminder before"`
 }
 
+// PermitNotice is a word about a permit in a reminder.
+type PermitNotice struct {
+	Permit  string `json:"permit" doc:"Number of the permit"`
+	EndsOn  Date   `json:"ends_on" doc:"Last day it holds"`
+	Text    string `json:"text" doc:"What to know, with the numbers"`
+	Crossed bool   `json:"crossed" doc:"It came about since the reminder before"`
+}
+
 // ReviewNotice is a batch to review in a reminder.
 type ReviewNotice struct {
 	Batch string `json:"batch" doc:"Code of the batch"`
@@ -89,11 +100,21 @@ type Notices struct {
 	Coming   []DueItem      `json:"coming" doc:"What falls due before the next reminder"`
 	Stands   []StandNotice  `json:"stands" doc:"Stands at 80 and 100 percent of a limit"`
 	Expiring []StandNotice  `json:"expiring" doc:"Surveys that are about to expire, or have"`
+	Permits  []PermitNotice `json:"permits" doc:"Permits that are about to end, or have since the reminder before"`
+}
+
+// UnmarshalJSON reads notices. Those of before permits were kept speak of none.
+func (n *Notices) UnmarshalJSON(data []byte) error {
+	type plain Notices
+	read := plain{Permits: []PermitNotice{}}
+	err := json.Unmarshal(data, &read)
+	*n = Notices(read)
+	return err
 }
 
 // Empty says that there is nothing to say.
 func (n *Notices) Empty() bool {
-	return len(n.Review)+len(n.PotUp)+len(n.Due)+len(n.Coming)+len(n.Stands)+len(n.Expiring) == 0
+	return len(n.Review)+len(n.PotUp)+len(n.Due)+len(n.Coming)+len(n.Stands)+len(n.Expiring)+len(n.Permits) == 0
 }
 
 // NewReminder is the request that makes or finds the reminder of a week.

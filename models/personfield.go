@@ -107,9 +107,35 @@ func (s *Survey) PersonFields() []PersonField {
 // PersonFields are the people a disturbance names.
 func (d *Disturbance) PersonFields() []PersonField { return []PersonField{{"by", &d.ReportedBy}} }
 
+// PersonFields are the people that answers about a stand may name: those who may cut
+// on its permits, and those who looked for nests.
+func (r *StandRecord) PersonFields() []PersonField {
+	var fields []PersonField
+	for i := range r.Permits {
+		fields = append(fields, peopleFields(r.Permits[i].People)...)
+	}
+	for i := range r.NestChecks {
+		fields = append(fields, PersonField{"by", &r.NestChecks[i].CheckedBy})
+	}
+	return fields
+}
+
 // PersonFields are the people a stand as it is shown names.
 func (v *StandView) PersonFields() []PersonField {
-	return []PersonField{{"by", &v.HarvestRule.SetBy}}
+	fields := []PersonField{{"by", &v.HarvestRule.SetBy}}
+	for i := range v.Rests {
+		fields = append(fields, v.Rests[i].PersonFields()...)
+	}
+	if v.Salvage != nil {
+		fields = append(fields, v.Salvage.PersonFields()...)
+	}
+	if v.NestCheck != nil {
+		fields = append(fields, v.NestCheck.PersonFields()...)
+	}
+	if v.ToolCleaning != nil {
+		fields = append(fields, v.ToolCleaning.PersonFields()...)
+	}
+	return fields
 }
 
 // PersonFields are the people the versions of a stand's rule and closures name.

@@ -201,6 +201,7 @@ CREATE TABLE corrections (
     after         TEXT NOT NULL,
     why           TEXT NOT NULL,
     corrected_by  TEXT NOT NULL,
+    about_entry   INTEGER  NOT NULL,
     entry         INTEGER  NOT NULL,
     entered_at    DATETIME NOT NULL,
     CONSTRAINT corrections_pkey PRIMARY KEY (id),

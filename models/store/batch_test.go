@@ -32,7 +32,8 @@ func TestABatchComesBackAsItWas(t *testing.T) {
 		write(t, s, adding((*store.Tx).AddSurvey, count), adding((*store.Tx).AddPermit, permit), adding((*store.Tx).AddShare, share), adding((*store.Tx).AddBatch, first, sister))
 		for _, want := range []*models.BatchRecord{
 			{Batch: first, Stand: stands[0].Code, Taxon: kind, Survey: count.Brief()},
-			{Batch: sister, Stand: stands[0].Code, Taxon: kind, Survey: count.Brief(), SplitFrom: first.Code, HarvestAwaitsReview: true},
+			{Batch: sister, Stand: stands[0].Code, Taxon: kind, Survey: count.Brief(), SplitFrom: first.Code,
+				Permit: permit.Number, PermitUnit: permit.Unit, Crew: share.Crew, HarvestAwaitsReview: true},
 		} {
 			wantSame(t, "the batch", want, batchRecord(t, s, want.CodeKey))
 		}

@@ -179,6 +179,7 @@ func reminder(week string) models.Reminder {
 			Review: []models.ReviewNotice{{Batch: "TB-0001-2026-1", Text: "over the stand cap"}},
 			PotUp:  []models.DueItem{item}, Due: []models.DueItem{item}, Coming: []models.DueItem{item},
 			Stands: []models.StandNotice{notice}, Expiring: []models.StandNotice{notice},
+			Permits: []models.PermitNotice{{Permit: "WV-1", EndsOn: day("2026-03-31"), Text: "ends", Crossed: true}},
 		},
 		Text: "Pot up:\n– TB-0001-2026-1",
 	}

@@ -49,6 +49,10 @@ func TestNothingAskedEveryDayGoesThroughTheWholeHistory(t *testing.T) {
 				_, err := tx.StandRecord(stands[0].CodeKey, day("2026-01-01"))
 				return 1, err
 			},
+			"permits ending": func(tx *store.Tx) (int, error) { return length(tx.PermitsEnding(day("2026-03-01"), day("2026-03-31"))) },
+			"permits of a stand": func(tx *store.Tx) (int, error) {
+				return size(tx.Permits(models.PermitFilter{StandID: stands[0].ID}, models.Page{}))
+			},
 			"ledger": func(tx *store.Tx) (int, error) { return size(tx.LedgerLines(stands[0].ID, models.Page{})) },
 		} {
 			t.Run(name, func(t *testing.T) { wantNoScan(t, s, ask) })

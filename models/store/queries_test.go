@@ -34,6 +34,7 @@ func TestListsTakeOneNumberOfStatements(t *testing.T) {
 			},
 			"BatchRecordsOn": func(tx *store.Tx, n int) (int, error) { return length(tx.BatchRecordsOn(day("2026-01-16").Add(n))) },
 			"People":         func(tx *store.Tx, n int) (int, error) { return size(tx.People(limit(n))) },
+			"Permits":        func(tx *store.Tx, n int) (int, error) { return size(tx.Permits(models.PermitFilter{}, limit(n))) },
 			"Surveys":        func(tx *store.Tx, n int) (int, error) { return size(tx.Surveys(busy, limit(n))) },
 			"LedgerLines":    func(tx *store.Tx, n int) (int, error) { return size(tx.LedgerLines(busy, limit(n))) },
 			"BatchRecords": func(tx *store.Tx, n int) (int, error) {
@@ -90,7 +91,7 @@ func seedMany(t *testing.T, s *store.Store) (stands []models.Stand) {
 	for n := range manyRows {
 		here := stand(n+1, taxon(2))
 		stands = append(stands, here)
-		write(t, s, adding((*store.Tx).AddStand, here), adding((*store.Tx).AddRule, rule(1, here)),
+		write(t, s, adding((*store.Tx).AddStand, here), adding((*store.Tx).AddPermit, permit(n, here)), adding((*store.Tx).AddRule, rule(1, here)),
 			adding((*store.Tx).AddClosures, closures(1, here)), adding((*store.Tx).AddSurvey, survey(1, here, "2025-01-01")),
 			adding((*store.Tx).AddDisturbance, disturbance(1, here, "2025-02-01")))
 	}

@@ -93,27 +93,29 @@ func (tx *Tx) fillPlaces(records []*models.StandRecord, stands field, ids []stri
 	return err
 }
 
-// fillShares reads the crew shares of which something is set aside still.
+// fillShares reads the crew shares on which batches can draw, those that were used up
+// too; of what was known at an instant, those of which something was set aside.
 func (tx *Tx) fillShares(stands field, ids []string) error {
 	type openShare struct {
 		models.Share
-		Stems0   int
-		Parents0 int
+		StemsLeft  int
+		PlantsLeft int
 	}
 	query := tx.db.Table("crew_shares").
-		Select(columnsOf[models.Share](tx, "crew_shares")+", SUM(ledger.stems) AS stems0, SUM(ledger.parents) AS parents0").
+		Select(columnsOf[models.Share](tx, "crew_shares")+", SUM(ledger.stems) AS stems_left, SUM(ledger.parents) AS plants_left").
 		Joins("JOIN ledger ON ledger.share_id = crew_shares.id").
 		Where("crew_shares.stand_id IN (?)", ids)
 	if tx.known.IsZero() {
 		query = query.Where("crew_shares.ended_on IS NULL")
 	} else {
-		query = query.Where("crew_shares.entered_at <= ? AND ledger.entered_at <= ?", tx.known, tx.known)
+		query = query.Where("crew_shares.entered_at <= ? AND ledger.entered_at <= ?", tx.known, tx.known).
+			Having("SUM(ledger.stems) <> 0")
 	}
-	shares, err := find[openShare]("read the crew shares", query.Group("crew_shares.id").Having("SUM(ledger.stems) <> 0").
+	shares, err := find[openShare]("read the crew shares", query.Group("crew_shares.id").
 		Order("crew_shares.stand_id, crew_shares.from_day, crew_shares.id"))
 	for _, s := range shares {
 		r := stands[s.StandID]
-		r.Shares = append(r.Shares, models.OpenShare{Share: s.Share, Left: s.Stems0, LeftParents: s.Parents0})
+		r.Shares = append(r.Shares, models.OpenShare{Share: s.Share, Left: s.StemsLeft, LeftParents: s.PlantsLeft})
 	}
 	return err
 }
@@ -121,7 +123,7 @@ func (tx *Tx) fillShares(stands field, ids []string) error {
 // fillPermits reads the papers about cutting that cover stands, with what the
 // nursery's own batches took on each.
 func (tx *Tx) fillPermits(stands field, ids []string) error {
-	covers, err := find[permitStand]("read what permits cover", tx.db.Table("permit_stands").Where("stand_id IN (?)", ids).Order("stand_id, permit_id"))
+	covers, err := find[permitStand]("read what permits cover", tx.covering().Where("stand_id IN (?)", ids).Order("stand_id, permit_id"))
 	if err != nil || len(covers) == 0 {
 		return err
 	}
