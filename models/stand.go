@@ -175,27 +175,35 @@ type NewClosures struct {
 // StandView is a stand as it is shown: its place coarsened to its sensitivity
 // unless the exact one was asked for.
 type StandView struct {
-	Code                   string       `json:"code" doc:"Code of the stand" example:"MB-03"`
-	Name                   string       `json:"name" doc:"Name of the stand"`
-	Taxon                  string       `json:"taxon" doc:"Scientific name"`
-	CommonName             string       `json:"common_name" doc:"Name in everyday use"`
-	Place                  string       `json:"place" doc:"Place it shares with other stands"`
-	Locality               string       `json:"locality" doc:"How to find it; withheld with the coordinates of an extreme stand"`
-	LandManager            string       `json:"land_manager" doc:"Who manages the land"`
-	Sensitivity            Sensitivity  `json:"sensitivity" doc:"How coarsely the place is shown"`
-	Latitude               *float64     `json:"latitude" doc:"Latitude in degrees, snapped to the grid of the sensitivity"`
-	Longitude              *float64     `json:"longitude" doc:"Longitude in degrees, snapped to the grid of the sensitivity"`
-	CoordinateUncertaintyM *float64     `json:"coordinate_uncertainty_m" doc:"Radius in metres, grown by the grid's half diagonal"`
-	DataGeneralizations    string       `json:"data_generalizations,omitempty" doc:"What was coarsened, in words"`
-	InformationWithheld    string       `json:"information_withheld,omitempty" doc:"What is held back, in words"`
-	PermitRequired         PermitNeed   `json:"permit_required" doc:"Whether a permit is required to cut there: yes, no, or empty where it is not stated"`
-	PermitReason           string       `json:"permit_reason,omitempty" doc:"Why none is required"`
-	ProtectedPlace         string       `json:"protected_place,omitempty" doc:"What protects the place: nothing is cut there without an authority on file"`
-	GatheringPlaceOf       string       `json:"gathering_place_of,omitempty" doc:"The people whose gathering place it is: ask them first"`
-	HarvestRule            RuleVersion  `json:"harvest_rule" doc:"The rule in force today"`
-	Closures               []Closure    `json:"closures" doc:"The closures in force today"`
-	Survey                 *SurveyBrief `json:"survey" doc:"The latest survey, if there is one"`
-	Exceeded               string       `json:"exceeded,omitempty" doc:"Where stems taken are over the limit as it is known now: which day and by how much"`
-	Warnings               []string     `json:"warnings" doc:"What to look at again"`
-	Version                int          `json:"version" doc:"Counts the edits; the ETag"`
+	Code                   string         `json:"code" doc:"Code of the stand" example:"MB-03"`
+	Name                   string         `json:"name" doc:"Name of the stand"`
+	Taxon                  string         `json:"taxon" doc:"Scientific name"`
+	CommonName             string         `json:"common_name" doc:"Name in everyday use"`
+	Place                  string         `json:"place" doc:"Place it shares with other stands"`
+	Locality               string         `json:"locality" doc:"How to find it; withheld with the coordinates of an extreme stand"`
+	LandManager            string         `json:"land_manager" doc:"Who manages the land"`
+	Sensitivity            Sensitivity    `json:"sensitivity" doc:"How coarsely the place is shown"`
+	Latitude               *float64       `json:"latitude" doc:"Latitude in degrees, snapped to the grid of the sensitivity"`
+	Longitude              *float64       `json:"longitude" doc:"Longitude in degrees, snapped to the grid of the sensitivity"`
+	CoordinateUncertaintyM *float64       `json:"coordinate_uncertainty_m" doc:"Radius in metres, grown by the grid's half diagonal"`
+	DataGeneralizations    string         `json:"data_generalizations,omitempty" doc:"What was coarsened, in words"`
+	InformationWithheld    string         `json:"information_withheld,omitempty" doc:"What is held back, in words"`
+	PermitRequired         PermitNeed     `json:"permit_required" doc:"Whether a permit is required to cut there: yes, no, or empty where it is not stated"`
+	PermitReason           string         `json:"permit_reason,omitempty" doc:"Why none is required"`
+	ProtectedPlace         string         `json:"protected_place,omitempty" doc:"What protects the place: nothing is cut there without an authority on file"`
+	GatheringPlaceOf       string         `json:"gathering_place_of,omitempty" doc:"The people whose gathering place it is: ask them first"`
+	HarvestRule            RuleVersion    `json:"harvest_rule" doc:"The rule in force today"`
+	Closures               []Closure      `json:"closures" doc:"The closures in force today"`
+	PlaceClosures          []Closure      `json:"place_closures" doc:"The closures of its whole place in force today"`
+	ClosedToday            bool           `json:"closed_today" doc:"A closure holds today, and no look for nests lifts it"`
+	ClosedWhy              string         `json:"closed_why,omitempty" doc:"Which closure holds today"`
+	Rests                  []Rest         `json:"rests" doc:"The rests that hold today or begin later"`
+	Salvage                *SalvagePeriod `json:"salvage,omitempty" doc:"The salvage that goes on today: the stand may be cut free of caps"`
+	NestCheck              *NestLook      `json:"nest_check,omitempty" doc:"The latest look for nests there or over the whole place"`
+	ToolCleaning           *ToolCleaning  `json:"tool_cleaning,omitempty" doc:"The latest cleaning of tools and boots"`
+	Survey                 *SurveyBrief   `json:"survey" doc:"The latest survey, if there is one"`
+	CountAgain             string         `json:"count_again,omitempty" doc:"Why no survey is good today, so that it has to be counted before it is cut"`
+	Exceeded               string         `json:"exceeded,omitempty" doc:"Where stems taken are over the limit as it is known now: which day and by how much"`
+	Warnings               []string       `json:"warnings" doc:"What to look at again"`
+	Version                int            `json:"version" doc:"Counts the edits; the ETag"`
 }

@@ -2,6 +2,8 @@ package rules
 
 import (
 	"fmt"
+	"slices"
+	"strings"
 
 	"withybed/models"
 )
@@ -129,4 +131,71 @@ func (h *history) surveyText(on models.Date, mark int) string {
 			survey.SurveyedOn, event.HappenedOn, event.Kind)
 	}
 	return fmt.Sprintf("the survey of %s was good to %s: nothing may be cut before a new count", survey.SurveyedOn, last)
+}
+
+// The marks a permit passes on the way to its end.
+const (
+	permitLong = iota
+	permitEnding
+	permitOver
+)
+
+// PermitNotices are words about permits that end on a day or within the days of notice
+// after it, and about those that ended since the day before, which is the last one the
+// reminder before spoke of. Codes are of the stands they cover, by identifier. It is
+// crossed where it came about since that day.
+func PermitNotices(permits []models.Permit, codes map[string]string, before, on models.Date, set models.Settings) []models.PermitNotice {
+	var notices []models.PermitNotice
+	for i := range permits {
+		p, notice := &permits[i], set.Thresholds.PermitExpiryNotice
+		mark, was := permitMark(p, on, notice), permitMark(p, before, notice)
+		if mark == permitLong || mark == permitOver && was == permitOver {
+			continue
+		}
+		notices = append(notices, models.PermitNotice{
+			Permit: p.Number, EndsOn: p.ValidTo, Text: permitText(p, codes, on), Crossed: mark > was,
+		})
+	}
+	return notices
+}
+
+func permitMark(p *models.Permit, on models.Date, notice int) int {
+	switch {
+	case p.ValidTo.IsZero() || p.ValidTo.Sub(on) > notice:
+		return permitLong
+	case p.ValidTo.Before(on):
+		return permitOver
+	}
+	return permitEnding
+}
+
+func permitText(p *models.Permit, codes map[string]string, on models.Date) string {
+	text := paperWords(p)
+	switch days := p.ValidTo.Sub(on); {
+	case days < 0:
+		return text + fmt.Sprintf(" ended on %s: cut no more on it", p.ValidTo)
+	case days == 0:
+		text += fmt.Sprintf(" ends on %s, the day of this reminder", p.ValidTo)
+	default:
+		text += fmt.Sprintf(" ends on %s, in %s", p.ValidTo, models.Counted(days, "day"))
+	}
+	if p.Quantity != nil {
+		text += fmt.Sprintf(", with %s of %s %s left", leftOf(p), *p.Quantity, p.Unit)
+	}
+	return text + ". It covers " + someCodes(p.StandIDs, codes)
+}
+
+const mostCodes = 5
+
+// someCodes are the first few codes of stands, by code, and the number of the others.
+func someCodes(ids []string, codes map[string]string) string {
+	var list []string
+	for _, id := range ids {
+		list = append(list, codes[id])
+	}
+	slices.Sort(list)
+	if len(list) <= mostCodes {
+		return strings.Join(list, ", ")
+	}
+	return fmt.Sprintf("%s and %s more", strings.Join(list[:mostCodes], ", "), models.Counted(len(list)-mostCodes, "stand"))
 }

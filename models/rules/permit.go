@@ -53,7 +53,10 @@ func (h *history) papers(cut Cut) []models.Permit {
 // permit is the rule that a stand that is cut on a permit only is cut on one that
 // covers the cut, and on no more than is left of it.
 func (h *history) permit(cut Cut) models.RuleAllowed {
-	needed := h.PermitRequired == models.PermitNeeded
+	needed := h.PermitRequired == models.PermitNeeded || h.protectedBy() != ""
+	if cut.SetAside {
+		return noLimit(RulePermit, "asked of every cut, and not of what is set aside")
+	}
 	if !needed && cut.Permit == nil {
 		return noLimit(RulePermit, h.permitWords())
 	}
@@ -79,7 +82,7 @@ func (h *history) permit(cut Cut) models.RuleAllowed {
 // permitWords says what is stated of the need for a permit.
 func (h *history) permitWords() string {
 	if h.PermitRequired == models.PermitNotNeeded {
-		return "no permit is required (" + h.PermitReason + ")"
+		return "no permit is required (" + inShort(h.PermitReason) + ")"
 	}
 	return "whether a permit is required is not stated"
 }
@@ -93,16 +96,22 @@ func (h *history) permitted(p *models.Permit, cut Cut) models.RuleAllowed {
 	if p.Quantity == nil {
 		return noLimit(RulePermit, named+" sets no number")
 	}
-	left := max(0, *p.Quantity-p.Drawn)
+	left := leftOf(p)
 	detail := fmt.Sprintf("%s of %s %s are left on %s", left, *p.Quantity, p.Unit, named)
 	if p.Unit == models.InStems {
 		return limited(RulePermit, left.Floor(), detail)
 	}
-	if cut.Drawn > left {
+	switch {
+	case cut.Drawn > left:
 		return limited(RulePermit, 0, fmt.Sprintf("%s, and %s would be drawn", detail, cut.Drawn))
+	case left == 0 && !cut.Logged:
+		return limited(RulePermit, 0, detail)
 	}
 	return noLimit(RulePermit, detail)
 }
+
+// leftOf is what is left of the quantity of a permit.
+func leftOf(p *models.Permit) models.Decimal { return max(0, *p.Quantity-p.Drawn) }
 
 // covers says why a permit does not cover a cut, or nothing where it does.
 func (h *history) covers(p *models.Permit, cut Cut) string {
@@ -114,24 +123,54 @@ func (h *history) covers(p *models.Permit, cut Cut) string {
 		return fmt.Sprintf("%s does not cover %s", named, h.Code)
 	case cut.On.Before(p.ValidFrom):
 		return fmt.Sprintf("%s holds from %s only", named, p.ValidFrom)
-	case !p.ValidTo.IsZero() && cut.On.After(p.ValidTo):
+	case !holdsOn(p, cut.On):
 		return fmt.Sprintf("%s ended on %s", named, p.ValidTo)
 	case len(p.Taxa) > 0 && !containsName(p.Taxa, h.Taxon.ScientificName):
 		return fmt.Sprintf("%s does not cover %s", named, h.Taxon.ScientificName)
-	case cut.By != "" && len(p.People) > 0 && !containsName(p.People, cut.By):
-		return fmt.Sprintf("%s names %s, and not %s", named, strings.Join(p.People, ", "), cut.By)
+	case cut.By != "" && len(p.People) > 0 && !namesAll(p.People, cut.By):
+		return named + " is for the people it names, and who cut is not among them"
 	}
 	return ""
+}
+
+// holdsOn says that a day is within those of a permit, both ends included.
+func holdsOn(p *models.Permit, day models.Date) bool {
+	return !day.Before(p.ValidFrom) && (p.ValidTo.IsZero() || !day.After(p.ValidTo))
 }
 
 func containsName(names []string, name string) bool {
 	return slices.ContainsFunc(names, func(n string) bool { return models.NameKey(n) == models.NameKey(name) })
 }
 
+// namesAll says that everyone whom a text names is on a list. The list itself is not
+// told to everyone, and neither is who is not on it.
+func namesAll(people []string, text string) bool {
+	for _, who := range listOf(text) {
+		if !containsName(people, who) {
+			return false
+		}
+	}
+	return true
+}
+
+// listOf are the parts of a text with commas or semicolons between them.
+func listOf(text string) []string {
+	var parts []string
+	for _, part := range strings.FieldsFunc(text, func(r rune) bool { return r == ',' || r == ';' }) {
+		if part = models.Clean(part); part != "" {
+			parts = append(parts, part)
+		}
+	}
+	return parts
+}
+
 // paperWords names a permit.
 func paperWords(p *models.Permit) string {
-	if p.Kind == models.LeavePaper {
+	switch p.Kind {
+	case models.LeavePaper:
 		return fmt.Sprintf("the leave %s of %s", p.Number, p.Issuer)
+	case models.ConsentPaper:
+		return fmt.Sprintf("the consent %s of %s", p.Number, p.Issuer)
 	}
 	return fmt.Sprintf("permit %s of %s", p.Number, p.Issuer)
 }
@@ -168,6 +207,11 @@ func (h *history) namedPermit(f *models.Faults, req *models.NewBatch) (*models.P
 	p := &h.Permits[i]
 	weighed := p.Unit == models.InBundles || p.Unit == models.InKG
 	switch {
+	case p.Kind == models.ConsentPaper:
+		f.Add("permit-misfit", "permit", number, "is %q, which is a consent and no permit, and %s", number, h.permitsOnFile())
+		return nil, 0
+	case weighed && req.PermitQuantity != nil && *req.PermitQuantity > models.DecimalOf(models.MaxCount):
+		f.Add("invalid", "permit_quantity", req.PermitQuantity.String(), "is %s, and must be up to %d", req.PermitQuantity, models.MaxCount)
 	case weighed && (req.PermitQuantity == nil || *req.PermitQuantity <= 0):
 		f.Add("invalid", "permit_quantity", nil, "is missing: permit %s counts %s, so say how many are drawn on it", p.Number, p.Unit)
 	case !weighed && req.PermitQuantity != nil:

@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"fmt"
 	"regexp"
 
 	"withybed/models"
@@ -16,7 +17,8 @@ func EnterStand(req models.NewStand, defaults models.HarvestRule, today models.D
 		Code: req.Code, CodeKey: models.NameKey(req.Code), Name: models.Clean(req.Name), Version: 1,
 		Place: models.Clean(req.Place), Locality: models.Clean(req.Locality), LandManager: models.Clean(req.LandManager),
 		Latitude: req.Latitude, Longitude: req.Longitude, CoordinateUncertaintyM: req.CoordinateUncertaintyM,
-		Sensitivity: req.Sensitivity,
+		Sensitivity: req.Sensitivity, PermitRequired: req.PermitRequired, PermitReason: models.Clean(req.PermitReason),
+		ProtectedPlace: models.Clean(req.ProtectedPlace), GatheringPlaceOf: models.Clean(req.GatheringPlaceOf),
 	}
 	if stand.Sensitivity == "" {
 		stand.Sensitivity = models.MediumSensitivity
@@ -52,6 +54,7 @@ func EditStand(stand *models.StandRecord, edit models.StandEdit, today models.Da
 	if after.Sensitivity == "" {
 		after.Sensitivity = models.MediumSensitivity
 	}
+	editPermitNeed(&after, &edit)
 
 	start := startOn(edit.InForceFrom, today)
 	var f models.Faults
@@ -65,6 +68,18 @@ func EditStand(stand *models.StandRecord, edit models.StandEdit, today models.Da
 	}
 	checkStand(&f, &after)
 	return after, rule, closures, f.Err()
+}
+
+// editPermitNeed changes what a stand says of permits. A reason for needing none goes
+// with the word it was given for.
+func editPermitNeed(after *models.Stand, edit *models.StandEdit) {
+	after.PermitRequired = edit.PermitRequired.Or(after.PermitRequired)
+	after.PermitReason = models.Clean(edit.PermitReason.Or(after.PermitReason))
+	if after.PermitRequired != models.PermitNotNeeded && !edit.PermitReason.IsSet() {
+		after.PermitReason = ""
+	}
+	after.ProtectedPlace = models.Clean(edit.ProtectedPlace.Or(after.ProtectedPlace))
+	after.GatheringPlaceOf = models.Clean(edit.GatheringPlaceOf.Or(after.GatheringPlaceOf))
 }
 
 // checkIdle refuses what is said of a new version where there is none.
@@ -126,6 +141,7 @@ func checkStand(f *models.Faults, s *models.Stand) {
 	checkText(f, "land_manager", s.LandManager, models.MaxName)
 	checkText(f, "locality", s.Locality, models.MaxNote)
 	checkKnown(f, "sensitivity", s.Sensitivity, models.Sensitivities)
+	checkPermitNeed(f, s)
 	checkMeasure(f, "latitude", s.Latitude, -90, 90)
 	checkMeasure(f, "longitude", s.Longitude, -180, 180)
 	checkMeasure(f, "coordinate_uncertainty_m", s.CoordinateUncertaintyM, 0.01, 100_000)
@@ -135,4 +151,26 @@ func checkStand(f *models.Faults, s *models.Stand) {
 	if s.CoordinateUncertaintyM != nil && s.Latitude == nil && s.Longitude == nil {
 		f.Add("invalid", "coordinate_uncertainty_m", *s.CoordinateUncertaintyM, "goes with latitude and longitude, and there are none")
 	}
+}
+
+func checkPermitNeed(f *models.Faults, s *models.Stand) {
+	checkKnown(f, "permit_required", s.PermitRequired, models.PermitNeeds)
+	checkText(f, "permit_reason", s.PermitReason, models.MaxNote)
+	checkText(f, "protected_place", s.ProtectedPlace, models.MaxName)
+	checkText(f, "gathering_place_of", s.GatheringPlaceOf, models.MaxName)
+	switch needless := s.PermitRequired == models.PermitNotNeeded; {
+	case needless && s.PermitReason == "":
+		f.Add("invalid", "permit_reason", nil, "is missing: say why no permit is required")
+	case !needless && s.PermitReason != "":
+		f.Add("invalid", "permit_reason", nil, "goes with permit_required no: it says why none is required")
+	}
+}
+
+// GatheringWarnings say where the place of a gathering place is shown more finely than
+// such places should be.
+func GatheringWarnings(s *models.Stand) []string {
+	if s.GatheringPlaceOf == "" || s.Sensitivity == models.HighSensitivity || s.Sensitivity == models.ExtremeSensitivity {
+		return nil
+	}
+	return []string{fmt.Sprintf("%s is a gathering place of %s, and such places are kept off shared maps: its sensitivity is %s; think of high or extreme, and ask them", s.Code, s.GatheringPlaceOf, s.Sensitivity)}
 }
