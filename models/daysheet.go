@@ -35,7 +35,7 @@ var dayColumns = map[string]column{
 	"identified_by": textCell, "identification": textCell, "record_number": textCell,
 	"purpose": textCell, "kind": textCell, "length_cm": numberCell, "diameter_mm": numberCell,
 	"nodes": countCell, "wood_age_years": numberCell, "health": textCell, "hours_to_water": numberCell,
-	"note": textCell, "already_cut": yesNoCell, "reason": textCell,
+	"note": textCell, "permit": textCell, "permit_quantity": decimalCell, "share": textCell, "already_cut": yesNoCell, "reason": textCell,
 	"stuck_on": dateCell, "count": countCell, "medium": textCell, "container": textCell, "bench": textCell,
 	"bottom_heat": heatCell, "mist": yesNoCell, "stuck_by": textCell,
 	"treatment": textCell, "treatment.soak_days": numberCell, "treatment.wound": textCell,
@@ -213,6 +213,14 @@ func numberCell(cell string) (any, error) {
 		return nil, fmt.Errorf("is %q, and must be a number with a decimal point", cell)
 	}
 	return x, nil
+}
+
+func decimalCell(cell string) (any, error) {
+	d, err := ParseDecimal(cell)
+	if err != nil {
+		return nil, fmt.Errorf("is %q, and must be a decimal number of at most four places", cell)
+	}
+	return d, nil
 }
 
 func yesNoCell(cell string) (any, error) {

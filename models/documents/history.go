@@ -54,11 +54,28 @@ func cutLine(r *models.BatchRecord) line {
 		text := fmt.Sprintf("%s split off %s, cut on %s", models.Counted(r.Cuttings, "cutting"), r.SplitFrom, r.CollectedOn)
 		return newLine(models.Later(r.WaitingFrom, r.CollectedOn), 0, r.EnteredAt, text)
 	}
-	text := fmt.Sprintf("%s %s and made %s", did(r.CollectedBy, "cut"), models.Counted(r.StemsCut, "stem"), models.Counted(r.Cuttings, "cutting"))
+	text := fmt.Sprintf("%s %s and made %s", did(r.CollectedBy, "cut"), models.Counted(r.StemsCut, "stem"), models.Counted(r.Cuttings, "cutting")) + drawn(r)
 	if r.AlreadyCut {
 		text += told("; recorded against a rule", r.RefusedBy) + told("; reason", r.Reason)
 	}
 	return newLine(r.CollectedOn, 0, r.EnteredAt, text)
+}
+
+// drawn is on whose share and on which permit a batch was cut, and what it draws there
+// where that is neither its stems nor its cuttings.
+func drawn(r *models.BatchRecord) string {
+	text := ""
+	if r.Crew != "" {
+		text += ", from the share of " + r.Crew
+	}
+	if r.Permit == "" {
+		return text
+	}
+	text += ", on permit " + r.Permit
+	if r.PermitUnit == models.InBundles || r.PermitUnit == models.InKG {
+		text += fmt.Sprintf(" (%s %s)", r.PermitQuantity, r.PermitUnit)
+	}
+	return text
 }
 
 func waitingLines(r *models.BatchRecord) []line {

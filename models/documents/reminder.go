@@ -10,7 +10,8 @@ import (
 
 // ReminderText is a reminder in words, for a terminal and to keep: what to
 // review first, what to pot up by bench, what else is due and what falls due
-// before the next reminder, then stands near a limit and surveys that run out.
+// before the next reminder, then stands near a limit, surveys that run out and
+// permits that end.
 // Lines hold at most width characters where their words allow it; 0 is 72 and
 // less than 40 is 40.
 func ReminderText(nurseryName string, r models.Reminder, width int) string {
@@ -49,7 +50,8 @@ func reminderParts(body *models.Notices) []part {
 		duePart("Also due", body.Due),
 		comingPart(body.Coming),
 		standsPart("Stands near a limit", body.Stands),
-		standsPart("Surveys that run out", body.Expiring))
+		standsPart("Surveys that run out", body.Expiring),
+		permitsPart(body.Permits))
 }
 
 func dayWords(d models.Date) string { return d.Weekday().String() + " " + d.String() }
@@ -128,6 +130,18 @@ func standsPart(heading string, list []models.StandNotice) part {
 	return part{heading, []group{g}}
 }
 
+func permitsPart(list []models.PermitNotice) part {
+	var g group
+	for _, n := range list {
+		what := n.Permit
+		if n.Crossed {
+			what += " (new)"
+		}
+		g.Entries = append(g.Entries, entry{what, n.Text})
+	}
+	return part{"Permits that end", []group{g}}
+}
+
 // cautions are the care that fits the work a reminder asks for, in paragraphs.
 func cautions(body *models.Notices) [][]string {
 	var care [][]string
@@ -139,7 +153,7 @@ func cautions(body *models.Notices) [][]string {
 		}
 		care = append(care, work)
 	}
-	if len(body.Review)+len(body.Stands)+len(body.Expiring) > 0 {
+	if len(body.Review)+len(body.Stands)+len(body.Expiring)+len(body.Permits) > 0 {
 		care = append(care, noLeave)
 	}
 	return care

@@ -37,7 +37,7 @@ func bodyFor(body *models.Notices, lists []models.MailList) models.Notices {
 		b.PotUp, b.Due, b.Coming = body.PotUp, body.Due, body.Coming
 	}
 	if slices.Contains(lists, models.StandMail) {
-		b.Review, b.Stands, b.Expiring = body.Review, body.Stands, body.Expiring
+		b.Review, b.Stands, b.Expiring, b.Permits = body.Review, body.Stands, body.Expiring, body.Permits
 	}
 	return b
 }
@@ -73,6 +73,9 @@ func reminderAbout(body *models.Notices) string {
 	}
 	if n := len(body.Expiring); n > 0 {
 		counts = append(counts, models.Counted(n, "survey")+" running out")
+	}
+	if n := len(body.Permits); n > 0 {
+		counts = append(counts, models.Counted(n, "permit")+" ending")
 	}
 	return strings.Join(counts, ", ")
 }
