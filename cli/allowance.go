@@ -16,9 +16,10 @@ func newAllowance(s *session) *cobra.Command {
 	var on, known day
 	cmd := &cobra.Command{
 		Use: "allowance STAND", Short: "Say how many stems may be cut from a stand on a day",
-		Long: `Says what every rule allows on a day, which one binds, and from when on the stems
-asked about would be possible. The count alone never gives leave to cut.`,
-		Example: examples("withy stand allowance MB-03", "withy stand allowance MB-03 --on 2026-01-17 --stems 24 --parents 6"),
+		Long: `Says in one sentence what is possible on a day, what limits it, and from when on the
+stems asked about would be possible; below it every rule with its number and why.
+The count alone never gives leave to cut.`,
+		Example: examples("withy allowance MB-03", "withy allowance MB-03 --on 2026-01-17 --stems 24 --parents 6"),
 		Args:    takes("STAND"),
 		RunE: s.through(func(ctx context.Context, c *api.Client, args []string) (err error) {
 			if q.Stems < 1 {
@@ -48,8 +49,8 @@ asked about would be possible. The count alone never gives leave to cut.`,
 }
 
 func (s *session) allowanceWords(a models.Allowance) {
+	s.say("%s", a.Sentence)
 	s.say("%s", a.Leave)
-	s.say("On %s the stand %s can spare %s; %d of %d %s taken in its window.", a.On, a.Stand, models.Counted(a.Allowed, "stem"), a.Taken, a.Limit, models.Are(a.Taken))
 	s.say("")
 	var rows [][]string
 	for _, rule := range a.Rules {
@@ -60,14 +61,4 @@ func (s *session) allowanceWords(a models.Allowance) {
 		rows = append(rows, []string{rule.Code, maybe(rule.Allowed, strconv.Itoa), mark, rule.Detail})
 	}
 	s.table([]column{col("RULE"), numCol("ALLOWS"), col(""), textCol("WHY")}, rows, "No rule was asked.")
-	s.say("")
-	if a.PossibleFrom == nil {
-		s.say("No day is possible for %s: %s.", models.Counted(a.Stems, "stem"), a.Instead)
-		return
-	}
-	if *a.PossibleFrom == a.On {
-		s.say("%s %s possible on that day.", models.Counted(a.Stems, "stem"), models.Are(a.Stems))
-		return
-	}
-	s.say("%s would be possible from %s.", models.Counted(a.Stems, "stem"), a.PossibleFrom)
 }

@@ -87,7 +87,7 @@ func newRoot(s *session) *cobra.Command {
 	root.Long, root.Version = about, thisBuild().String()
 	root.Example = examples(
 		"withy demo",
-		"withy stand allowance MB-03 --stems 24 --parents 6",
+		"withy allowance MB-03 --stems 24 --parents 6",
 		"withy batch log --stand MB-03 --stems-cut 24 --cuttings 72 --collected-by RQ",
 		"withy due")
 	root.SetVersionTemplate("withy {{.Version}}\n")
@@ -103,7 +103,7 @@ func newRoot(s *session) *cobra.Command {
 		&cobra.Group{ID: groupStands, Title: "Stands:"},
 		&cobra.Group{ID: groupBatches, Title: "Batches:"},
 		&cobra.Group{ID: groupRunning, Title: "Running it:"})
-	add(root, groupStands, newTaxon(s), newStand(s), newSurvey(s), newSheet(s))
+	add(root, groupStands, newTaxon(s), newStand(s), newAllowance(s), newSurvey(s), newSheet(s))
 	add(root, groupBatches, newBatch(s), newCheck(s), newPot(s), newDue(s), newRemind(s), newRooting(s), newStats(s), newQueue(s))
 	add(root, groupRunning, newDemo(s), newNursery(s), newPerson(s), newChanges(s), newServe(s), newToken(s), newMigrate(s), newMail(s), newHealth(s))
 	root.SetHelpCommandGroupID(groupRunning)

@@ -258,7 +258,7 @@ func (h *history) perPlant(cut Cut) models.RuleAllowed {
 		if !counted {
 			continue
 		}
-		for _, found := range []models.RuleAllowed{h.parentsOn(cut, day, survey), h.allPlantsOn(cut, day, survey), h.taggedOn(cut, day, survey)} {
+		for _, found := range []models.RuleAllowed{h.taggedOn(cut, day, survey), h.parentsOn(cut, day, survey), h.allPlantsOn(cut, day, survey)} {
 			if found.Allowed != nil && (answer.Allowed == nil || *found.Allowed < *answer.Allowed) {
 				answer = found
 			}
