@@ -79,8 +79,9 @@ type day struct {
 	missing  map[string]error               // stands that are not there, by code
 	codes    []string                       // of stands, to suggest one from; read once one is missing
 	made     []madeBatch
-	rests    []models.Rest // that batches over a limit begin
-	usedUp   []string      // crew shares of which nothing is left
+	rests    []models.Rest                // that batches over a limit begin
+	misfits  map[string]map[string]string // what rules.Misfits says, by code key
+	misfit   []models.StandNotice         // crew shares that no longer fit by these batches
 }
 
 type standDay struct {
@@ -98,7 +99,7 @@ func newDay(n *Nursery, tx *store.Tx, now moment) *day {
 	return &day{
 		n: n, tx: tx, now: now,
 		stands: map[string]*models.StandRecord{}, exceeded: map[string]string{}, missing: map[string]error{},
-		same: map[standDay][]models.Batch{}, beside: map[standDay][]models.Batch{},
+		same: map[standDay][]models.Batch{}, beside: map[standDay][]models.Batch{}, misfits: map[string]map[string]string{},
 	}
 }
 
@@ -121,11 +122,10 @@ func (d *day) read(requests []models.NewBatch) error {
 	if err != nil {
 		return err
 	}
-	if err := d.n.release(d.tx, d.now, records...); err != nil {
-		return err
-	}
+	d.now.release(records...)
 	for _, record := range records {
 		d.stands[record.CodeKey] = record
+		d.misfits[record.CodeKey] = rules.Misfits(record, d.now.today)
 		if against {
 			d.exceeded[record.CodeKey] = rules.Exceeded(record, d.now.today)
 		}
@@ -184,6 +184,7 @@ func (d *day) enter(req models.NewBatch) error {
 	if survey := surveyOf(stand, batch.SurveyID); survey != nil {
 		record.Survey = survey.Brief()
 	}
+	nameDrawn(record, stand)
 	if !req.StuckOn.IsZero() {
 		more, err := d.stick(record, req)
 		if err != nil {
@@ -199,6 +200,20 @@ func (d *day) enter(req models.NewBatch) error {
 	}
 	d.keep(stand, record, append(warnings, unlisted...))
 	return nil
+}
+
+// nameDrawn names the permit and the crew whose share a batch draws on.
+func nameDrawn(record *models.BatchRecord, stand *models.StandRecord) {
+	for i := range stand.Permits {
+		if p := &stand.Permits[i]; record.PermitID != nil && p.ID == *record.PermitID {
+			record.Permit, record.PermitUnit = p.Number, p.Unit
+		}
+	}
+	for i := range stand.Shares {
+		if s := &stand.Shares[i]; record.ShareID != nil && s.ID == *record.ShareID {
+			record.Crew = s.Crew
+		}
+	}
 }
 
 // lacks says that there is no stand of a code.
@@ -253,7 +268,7 @@ func (d *day) keep(stand *models.StandRecord, record *models.BatchRecord, warnin
 	d.made = append(d.made, madeBatch{record: record, warnings: warnings, entries: d.entries(stand, batch)})
 	if batch.OverLimit {
 		rest := rules.RestAfter(batch)
-		rest.ID, rest.EnteredAt = d.n.newID(), d.now.at
+		rest.ID, rest.SetAt, rest.EnteredAt = d.n.newID(), d.now.at, d.now.at
 		stand.Rests = append(stand.Rests, rest)
 		d.rests = append(d.rests, rest)
 	}
@@ -262,6 +277,17 @@ func (d *day) keep(stand *models.StandRecord, record *models.BatchRecord, warnin
 	on := standDay{stand.ID, batch.CollectedOn}
 	d.beside[on] = append(d.beside[on], *batch)
 	d.numbers[store.StandYear{StandID: stand.ID, Year: batch.Year}] = batch.Number
+	d.seeShares(stand)
+}
+
+// seeShares notes the crew shares that no longer fit by the last batch.
+func (d *day) seeShares(stand *models.StandRecord) {
+	if notice, some := misfitNotice(stand, d.misfits[stand.CodeKey], d.now.today); some {
+		last := &d.made[len(d.made)-1]
+		last.warnings = append(last.warnings, notice.Text)
+		d.misfit = append(d.misfit, notice)
+		d.misfits[stand.CodeKey] = rules.Misfits(stand, d.now.today)
+	}
 }
 
 // entries are the lines of the ledger of a batch: its cut, and what it draws on a
@@ -279,9 +305,6 @@ func (d *day) entries(stand *models.StandRecord, batch *models.Batch) []models.L
 		if s := &stand.Shares[i]; batch.ShareID != nil && s.ID == *batch.ShareID && s.Left > 0 {
 			drawn := rules.DrawShare(s, batch)
 			drawn.ID, drawn.EnteredAt = d.n.newID(), d.now.at
-			if drawn.Stems == -s.Left {
-				d.usedUp = append(d.usedUp, s.ID)
-			}
 			entries = append(entries, drawn)
 		}
 	}
@@ -320,6 +343,11 @@ func (d *day) write() ([]models.BatchView, error) {
 	if err := d.n.postReviews(d.tx, d.now, records, d.newlyExceeded()); err != nil {
 		return nil, err
 	}
+	if len(d.misfit) > 0 {
+		if err := d.n.post(d.tx, d.now, misfitOccasion(d.now, d.misfit, records[0].ID)); err != nil {
+			return nil, err
+		}
+	}
 	if err := d.tx.AddBatches(records); err != nil {
 		return nil, err
 	}
@@ -327,9 +355,6 @@ func (d *day) write() ([]models.BatchView, error) {
 		return nil, err
 	}
 	if err := d.tx.AddRests(d.rests); err != nil {
-		return nil, err
-	}
-	if err := d.tx.EndShares(d.usedUp, d.now.today); err != nil {
 		return nil, err
 	}
 	return views, d.tx.AddLedgerEntries(entries)

@@ -101,17 +101,3 @@ func (n *Nursery) Pot(ctx context.Context, o Once, code string, req models.NewPo
 		return warnings, tx.AddPotting(potting)
 	})
 }
-
-// Review answers a batch that was cut against a rule.
-func (n *Nursery) Review(ctx context.Context, o Once, code string, req models.NewReview) (models.BatchView, error) {
-	return n.enter(ctx, o, code, req, req.PersonFields(), func(tx *store.Tx, now moment, r *models.BatchRecord) ([]string, error) {
-		review, err := rules.Review(r, req)
-		if err != nil {
-			return nil, err
-		}
-		review.ID, review.BatchID, review.Entry, review.EnteredAt = n.newID(), r.ID, r.Version+1, now.at
-		r.AwaitsReview = !review.Accepted
-		r.Reviews = append(r.Reviews, review)
-		return nil, tx.AddReview(review)
-	})
-}

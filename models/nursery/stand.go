@@ -3,6 +3,7 @@ package nursery
 import (
 	"context"
 	"errors"
+	"fmt"
 
 	"withybed/models"
 	"withybed/models/rules"
@@ -25,6 +26,13 @@ func (n *Nursery) AddStand(ctx context.Context, o Once, req models.NewStand) (mo
 		stand.ID, stand.TaxonID, stand.EnteredAt = n.newID(), taxon.ID, now.at
 		n.sign(&rule, stand.ID, now)
 		n.signClosures(&closures, stand.ID, now)
+		record := &models.StandRecord{
+			Stand: stand, Taxon: taxon,
+			Rules: []models.RuleVersion{rule}, Closures: []models.ClosureVersion{closures},
+		}
+		if err := tx.ReadPlace(record); err != nil {
+			return none, err
+		}
 		now.change.made(stand.Code)
 		err = tx.AddStand(stand)
 		if store.IsDuplicate(err, "stands_code_key") {
@@ -39,11 +47,9 @@ func (n *Nursery) AddStand(ctx context.Context, o Once, req models.NewStand) (mo
 		if err := tx.AddClosures(closures); err != nil {
 			return none, err
 		}
-		record := &models.StandRecord{
-			Stand: stand, Taxon: taxon,
-			Rules: []models.RuleVersion{rule}, Closures: []models.ClosureVersion{closures},
-		}
-		return standView(record, now.today, false), nil
+		view := standView(record, now.today, false)
+		view.Warnings = append(view.Warnings, rules.GatheringWarnings(&stand)...)
+		return view, nil
 	})
 }
 
@@ -83,9 +89,12 @@ func (n *Nursery) Stands(ctx context.Context, q StandQuery) (models.List[models.
 			return list, err
 		}
 		list = listOf(records, func(r *models.StandRecord) models.StandView {
-			rules.ReleaseShares(r, now.today)
+			now.release(r)
 			return standView(r, now.today, exact)
 		})
+		if err := showCleanings(tx, now, records.Items, list.Items); err != nil {
+			return list, err
+		}
 		return list, veilAll(list.Items, now.veil)
 	})
 }
@@ -110,7 +119,12 @@ func (n *Nursery) Stand(ctx context.Context, code string, exact bool) (models.St
 		if err != nil {
 			return models.StandView{}, err
 		}
+		last, err := tx.LastToolCleaning([]string{record.ID}, now.today)
+		if err != nil {
+			return models.StandView{}, err
+		}
 		view := standView(record, now.today, exact)
+		view.ToolCleaning = cleaningOf(last, record.ID)
 		return view, now.veil(view.PersonFields())
 	})
 }
@@ -146,7 +160,9 @@ func (n *Nursery) changeStand(tx *store.Tx, now moment, record *models.StandReco
 		return none, err
 	}
 	warnings := append(rules.EditWarnings(record, &edit, rule, closures), unlisted...)
-	if err := n.postRule(tx, now, record, rule); err != nil {
+	before := now.watch(record)
+	last, err := readMoved(tx, now, record, &stand)
+	if err != nil {
 		return none, err
 	}
 	if err := tx.EditStand(stand); err != nil {
@@ -168,9 +184,26 @@ func (n *Nursery) changeStand(tx *store.Tx, now moment, record *models.StandReco
 			return none, err
 		}
 	}
+	if err := n.post(tx, now, before.occasions(now, record, fmt.Sprintf("version-%d", record.Version))...); err != nil {
+		return none, err
+	}
 	view := standView(record, now.today, now.caller.Is(models.Manager))
-	view.Warnings = append(view.Warnings, warnings...)
+	view.Warnings = append(view.Warnings, rules.NewMisfits(record, before.misfits, now.today)...)
+	view.ToolCleaning = cleaningOf(last, record.ID)
+	view.Warnings = append(append(view.Warnings, warnings...), rules.GatheringWarnings(&stand)...)
 	return view, now.veil(view.PersonFields())
+}
+
+// readMoved reads the latest cleaning of tools at a stand that is edited, and anew what
+// is kept of its place where that becomes another.
+func readMoved(tx *store.Tx, now moment, record *models.StandRecord, after *models.Stand) (map[string]models.ToolCleaning, error) {
+	if models.NameKey(after.Place) != models.NameKey(record.Place) {
+		record.Place = after.Place
+		if err := tx.ReadPlace(record); err != nil {
+			return nil, err
+		}
+	}
+	return tx.LastToolCleaning([]string{record.ID}, now.today)
 }
 
 // Versions shows every version of a stand's harvest rule and closures.
@@ -203,6 +236,9 @@ func (n *Nursery) Allowance(ctx context.Context, code string, q AllowanceQuery) 
 		on := now.dayOr(q.On)
 		record, err := findStand(tx, now, code, on)
 		if err != nil {
+			return models.Allowance{}, err
+		}
+		if err := now.veil(record.PersonFields()); err != nil {
 			return models.Allowance{}, err
 		}
 		return rules.Allowance(record, rules.Cut{On: on, Stems: max(1, q.Stems), Parents: q.Parents}), nil
@@ -256,7 +292,7 @@ func findStand(tx *store.Tx, now moment, code string, from models.Date) (*models
 		return nil, noStand(tx, now, code)
 	}
 	if err == nil {
-		rules.ReleaseShares(record, now.today)
+		now.release(record)
 	}
 	return record, err
 }
@@ -308,12 +344,15 @@ func standView(r *models.StandRecord, today models.Date, exact bool) models.Stan
 	view := models.StandView{
 		Code: r.Code, Name: r.Name, Taxon: r.Taxon.ScientificName, CommonName: r.Taxon.CommonName,
 		Place: r.Place, Locality: r.Locality, LandManager: r.LandManager, Sensitivity: r.Sensitivity,
+		PermitRequired: r.PermitRequired, PermitReason: r.PermitReason,
+		ProtectedPlace: r.ProtectedPlace, GatheringPlaceOf: r.GatheringPlaceOf,
 		HarvestRule: rules.RuleOn(r.Rules, today), Closures: rules.ClosuresOn(r.Closures, today).Closures,
 		Exceeded: rules.Exceeded(r, today), Warnings: []string{}, Version: r.Version,
 	}
 	if last := len(r.Surveys); last > 0 {
 		view.Survey = r.Surveys[last-1].Brief()
 	}
+	rules.TellToday(r, today, &view)
 	if exact {
 		rules.Exact(&r.Stand, &view)
 	} else {

@@ -8,8 +8,8 @@ import (
 )
 
 // EnterRest makes the record of a rest, from today where no first day is given, and
-// says which crew shares it does not stop. Identifier, stand and time of entry are
-// left to the caller.
+// says which crew shares it does not stop. Identifier, stand, and the times it was set
+// and entered, are left to the caller.
 func EnterRest(stand *models.StandRecord, req models.NewRest, today models.Date) (models.Rest, []string, error) {
 	var f models.Faults
 	rest := models.Rest{StartsOn: startOn(req.From, today), EndsOn: req.To, Why: models.Clean(req.Why), SetBy: models.Clean(req.By)}
@@ -76,8 +76,8 @@ func EndOfRest(before, after *models.Rest) (was, is map[string]any) {
 }
 
 // RestAfter is the rest that a batch over a limit begins, from the day after it was
-// cut until the coordinator gives its end. Identifier and time of entry are left to
-// the caller.
+// cut until the coordinator gives its end. Identifier, and the times it was set and
+// entered, are left to the caller.
 func RestAfter(batch *models.Batch) models.Rest {
 	return models.Rest{
 		StandID: batch.StandID, BatchID: &batch.ID, StartsOn: batch.CollectedOn.Add(1), SetBy: batch.CollectedBy,

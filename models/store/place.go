@@ -16,6 +16,13 @@ func (tx *Tx) StandsAt(place string) ([]models.Stand, error) {
 	return find[models.Stand]("read the stands at "+place, tx.db.Table("stands").Where(there, spelt).Order("id"))
 }
 
+// ReadPlace reads anew what is kept of the place of a stand, and the looks for nests
+// there and at the stand itself.
+func (tx *Tx) ReadPlace(r *models.StandRecord) error {
+	r.PlaceClosures, r.NestChecks = nil, nil
+	return tx.fillPlaces([]*models.StandRecord{r}, field{r.ID: r}, []string{r.ID})
+}
+
 // Places are the names of places as the stands spell them, to suggest one from.
 func (tx *Tx) Places() ([]string, error) {
 	names := []string{}
