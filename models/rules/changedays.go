@@ -74,6 +74,7 @@ func (h *history) stemChanges(c *changes) {
 	}
 	for i := range h.Shares {
 		in(h.Shares[i].FromDay)
+		in(h.Shares[i].ToDay)
 	}
 }
 
