@@ -1,7 +1,6 @@
 package nursery
 
 import (
-	"fmt"
 	"slices"
 	"strings"
 
@@ -161,18 +160,6 @@ func exceededNotice(stand *models.StandRecord, before string, today models.Date)
 		return models.StandNotice{}, false
 	}
 	return models.StandNotice{Stand: stand.Code, Name: stand.Name, Text: exceeded, Crossed: true}, true
-}
-
-// postRule tells of a stand that a new version of its harvest rule takes over its
-// limit.
-func (n *Nursery) postRule(tx *store.Tx, now moment, stand *models.StandRecord, rule *models.RuleVersion) error {
-	if rule == nil {
-		return nil
-	}
-	edited := *stand
-	edited.Rules = append(slices.Clone(stand.Rules), *rule)
-	before := rules.Exceeded(stand, now.today)
-	return n.post(tx, now, exceededOccasion(now, before, &edited, fmt.Sprintf("version-%d", stand.Version+1))...)
 }
 
 // soakOccasions tell of soaks that end within the days of warning, or should have.

@@ -81,6 +81,8 @@ type moment struct {
 	change *change                      // what is kept of a write; nil where nothing is
 	people func() (rules.People, error) // the codes of people, read once where they are asked for
 	models.Nursery
+
+	releases *releases // crew shares that a write found to be over; nil in a read
 }
 
 func (n *Nursery) moment(tx *store.Tx) (moment, error) {
@@ -134,8 +136,11 @@ func writeIn[T any](ctx context.Context, n *Nursery, in transaction, do func(tx 
 		if err != nil {
 			return err
 		}
-		now.change = n.changeBy(now)
+		now.change, now.releases = n.changeBy(now), &releases{newID: n.newID}
 		if answer, err = do(tx, now); err != nil {
+			return err
+		}
+		if err := now.releases.write(tx, now.today); err != nil {
 			return err
 		}
 		return keepChange(tx, now.change)

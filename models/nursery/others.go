@@ -27,14 +27,12 @@ func (n *Nursery) AddOthersCut(ctx context.Context, o Once, code string, req mod
 		}
 		entry.ID, entry.StandID, entry.EnteredAt = n.newID(), record.ID, now.at
 		cut.ID, cut.StandID, cut.LedgerID, cut.EnteredAt = n.newID(), record.ID, entry.ID, now.at
-		before := rules.Exceeded(record, now.today)
+		before := now.watch(record)
 		record.Ledger = rules.WithOthersCut(record.Ledger, entry)
-		if err := n.post(tx, now, exceededOccasion(now, before, record, cut.ID)...); err != nil {
+		if err := n.post(tx, now, before.occasions(now, record, cut.ID)...); err != nil {
 			return none, err
 		}
-		if exceeded := rules.Exceeded(record, now.today); exceeded != "" {
-			warnings = append(warnings, exceeded)
-		}
+		warnings = append(warnings, before.warnings(now, record)...)
 		if err := tx.AddLedgerEntries([]models.LedgerEntry{entry}); err != nil {
 			return none, err
 		}

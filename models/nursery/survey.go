@@ -26,18 +26,16 @@ func (n *Nursery) AddSurvey(ctx context.Context, o Once, code string, req models
 			return none, err
 		}
 		survey.ID, survey.StandID, survey.EnteredAt = n.newID(), record.ID, now.at
-		before := rules.Exceeded(record, now.today)
+		before := now.watch(record)
 		record.Surveys = rules.WithSurvey(record.Surveys, survey)
-		if err := n.post(tx, now, exceededOccasion(now, before, record, survey.ID)...); err != nil {
+		if err := n.post(tx, now, before.occasions(now, record, survey.ID)...); err != nil {
 			return none, err
 		}
 		now.change.made(survey.ID)
 		if err := tx.AddSurvey(survey); err != nil {
 			return none, err
 		}
-		if exceeded := rules.Exceeded(record, now.today); exceeded != "" {
-			warnings = append(warnings, exceeded)
-		}
+		warnings = append(warnings, before.warnings(now, record)...)
 		err = now.veil(survey.PersonFields())
 		return surveyView(record.Code, survey, append(warnings, unlisted...)), err
 	})
@@ -77,7 +75,7 @@ func (n *Nursery) Surveys(ctx context.Context, code string, page models.Page) (m
 func (n *Nursery) AddDisturbance(ctx context.Context, o Once, code string, req models.NewDisturbance) (models.DisturbanceView, error) {
 	return once(ctx, n, o, req, func(tx *store.Tx, now moment) (models.DisturbanceView, error) {
 		none := models.DisturbanceView{}
-		stand, err := findStandAlone(tx, now, code)
+		record, err := findStand(tx, now, code, rules.ExceededSince(now.today))
 		if err != nil {
 			return none, err
 		}
@@ -89,13 +87,19 @@ func (n *Nursery) AddDisturbance(ctx context.Context, o Once, code string, req m
 		if err != nil {
 			return none, err
 		}
-		event.ID, event.StandID, event.EnteredAt = n.newID(), stand.ID, now.at
+		event.ID, event.StandID, event.EnteredAt = n.newID(), record.ID, now.at
+		before := now.watch(record)
+		record.Disturbances = rules.WithDisturbance(record.Disturbances, event)
+		if err := n.post(tx, now, before.occasions(now, record, event.ID)...); err != nil {
+			return none, err
+		}
 		now.change.made(event.ID)
 		if err := tx.AddDisturbance(event); err != nil {
 			return none, err
 		}
+		warnings := before.warnings(now, record)
 		err = now.veil(event.PersonFields())
-		return models.DisturbanceView{Disturbance: event, Warnings: listed(unlisted)}, err
+		return models.DisturbanceView{Disturbance: event, Warnings: listed(append(warnings, unlisted...))}, err
 	})
 }
 

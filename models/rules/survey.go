@@ -212,6 +212,16 @@ func EnterDisturbance(req models.NewDisturbance, today models.Date) (models.Dist
 	return models.Disturbance{HappenedOn: req.On, Kind: req.Kind, ReportedBy: models.Clean(req.By)}, f.Err()
 }
 
+// WithDisturbance puts a disturbance that was entered last among others, in order of
+// day.
+func WithDisturbance(events []models.Disturbance, entered models.Disturbance) []models.Disturbance {
+	at := len(events)
+	for at > 0 && events[at-1].HappenedOn.After(entered.HappenedOn) {
+		at--
+	}
+	return slices.Insert(slices.Clone(events), at, entered)
+}
+
 // WithSurvey puts a survey that was entered last among others, in order of day.
 func WithSurvey(surveys []models.Survey, entered models.Survey) []models.Survey {
 	at := len(surveys)
