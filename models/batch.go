@@ -70,6 +70,7 @@ const (
 	Open     State = "open"
 	ToReview State = "to_review" // cut against a rule; the coordinator has to look
 	Ended    State = "closed"
+	NeverWas State = "voided" // the whole of it was entered in error
 )
 
 // Batch is one lot of cuttings from one stand and one day. A sister that was
@@ -109,13 +110,13 @@ type Batch struct {
 	HarvestID       string   // the batch that holds the stems: itself, or the first of its sisters
 	SplitFromID     *string
 	PermitID        *string
-	PermitQuantity  Decimal // drawn on the permit, in its unit
-	ShareID         *string // the crew share it draws on
-	Qualifier       string  // of its name: cf., aff. or ?
-	Void            bool    // it never was
-	OverLimit       bool    `gorm:"-"` // recorded over a limit: a rest of the stand begins
-	WaitingFrom     Date    // since when its cuttings wait to be stuck
-	Active          bool    // something can still fall due
+	PermitQuantity  Decimal   // drawn on the permit, in its unit
+	ShareID         *string   // the crew share it draws on
+	Qualifier       Qualifier // of its name
+	Void            bool      // it never was
+	OverLimit       bool      `gorm:"-"` // recorded over a limit: a rest of the stand begins
+	WaitingFrom     Date      // since when its cuttings wait to be stuck
+	Active          bool      // something can still fall due
 	Version         int
 	EnteredAt       time.Time
 }
@@ -195,19 +196,21 @@ type BatchRecord struct {
 
 // BatchView is a batch shown whole.
 type BatchView struct {
-	Code           string     `json:"code" doc:"Code of the batch" example:"MB-03-2026-7"`
-	Stand          string     `json:"stand" doc:"Code of its stand" example:"MB-03"`
-	Taxon          string     `json:"taxon" doc:"Scientific name" example:"Cornus sericea"`
-	CommonName     string     `json:"common_name,omitempty" doc:"Name in everyday use"`
-	CollectedOn    Date       `json:"collected_on" doc:"Day the stems were cut"`
-	StemsCut       int        `json:"stems_cut" doc:"Stems taken off the stand"`
-	Cuttings       int        `json:"cuttings" doc:"Cuttings it began with"`
-	CollectedBy    string     `json:"collected_by" doc:"Who cut"`
-	ParentPlants   *int       `json:"parent_plants" doc:"Plants or clumps cut from"`
-	Permit         string     `json:"permit,omitempty" doc:"Number of the permit it was cut on"`
-	PermitQuantity *Decimal   `json:"permit_quantity,omitempty" doc:"What it draws on the permit"`
-	PermitUnit     PermitUnit `json:"permit_unit,omitempty" doc:"What the permit counts"`
-	Crew           string     `json:"crew,omitempty" doc:"The crew whose share it was taken from"`
+	Code             string     `json:"code" doc:"Code of the batch" example:"MB-03-2026-7"`
+	Stand            string     `json:"stand" doc:"Code of its stand" example:"MB-03"`
+	Taxon            string     `json:"taxon" doc:"Scientific name" example:"Cornus sericea"`
+	CommonName       string     `json:"common_name,omitempty" doc:"Name in everyday use"`
+	CollectedOn      Date       `json:"collected_on" doc:"Day the stems were cut"`
+	StemsCut         int        `json:"stems_cut" doc:"Stems taken off the stand"`
+	Cuttings         int        `json:"cuttings" doc:"Cuttings it began with"`
+	CollectedBy      string     `json:"collected_by" doc:"Who cut"`
+	ParentPlants     *int       `json:"parent_plants" doc:"Plants or clumps cut from"`
+	Parents          []Parent   `json:"parents" doc:"What was cut from each plant, where they are known by their tags"`
+	EffectiveParents *float64   `json:"effective_parents" doc:"How many plants of equal share would vary as little: (Σc)² ÷ Σc² over the cuttings from each, or the stems where cuttings are not told; null where plants are not known by their tags" example:"9.3"`
+	Permit           string     `json:"permit,omitempty" doc:"Number of the permit it was cut on"`
+	PermitQuantity   *Decimal   `json:"permit_quantity,omitempty" doc:"What it draws on the permit"`
+	PermitUnit       PermitUnit `json:"permit_unit,omitempty" doc:"What the permit counts"`
+	Crew             string     `json:"crew,omitempty" doc:"The crew whose share it was taken from"`
 	Details
 	State           State         `json:"state" doc:"Standing of the record: open, to_review or closed"`
 	Stage           Stage         `json:"stage" doc:"Where its cuttings are: cut, soaking, stored, stuck, rooting, emptied or ended"`
@@ -256,8 +259,10 @@ type BatchSummary struct {
 	PercentOn   Date     `json:"rooting_on,omitzero" doc:"Day the percent speaks of"`
 }
 
-// HistoryLine is one thing that happened to a batch, as a sentence.
+// HistoryLine is one thing that happened to a batch, as a sentence. Entry is the number
+// by which it can be corrected.
 type HistoryLine struct {
+	Entry     int       `json:"entry" doc:"Number of the entry, by which it can be corrected; 0 is the cut itself"`
 	On        Date      `json:"on" doc:"Day it happened"`
 	Text      string    `json:"text" doc:"What happened"`
 	EnteredAt time.Time `json:"entered_at" doc:"When it was entered, UTC"`
