@@ -31,7 +31,8 @@ type judged struct {
 
 // judgePool works out the curve of a pool.
 func judgePool(p *Pool, draw stats.Drawing) *judged {
-	j := &judged{pool: p, counts: countsOf(p), lots: stats.Seen(strata(p)), draw: draw}
+	j := &judged{pool: p, counts: countsOf(p), draw: draw}
+	j.lots = stats.Seen(strata(p, j.counts.Batches))
 	j.inc = stats.FitIncidence(stats.Pool(j.lots), 0)
 	j.watch = stats.WatchOf(j.lots)
 	j.tau = j.watch.Tau()
@@ -50,11 +51,15 @@ func judgePool(p *Pool, draw stats.Drawing) *judged {
 	return j
 }
 
-// strata are the lots of a pool, each to be drawn again within its treatment.
-func strata(p *Pool) []stats.Lot {
-	lots := p.Lots()
-	for i := range lots {
-		lots[i].Stratum = models.NameKey(p.Batches[i].Keys["treatment"])
+// strata are the lots of a pool that say something of rooting, n of them, each to be
+// drawn again within its treatment.
+func strata(p *Pool, n int) []stats.Lot {
+	lots, keys := make([]stats.Lot, 0, n), nameKeys{}
+	for i := range p.Batches {
+		if w := &p.Batches[i]; w.Lot.Seen() {
+			lots = append(lots, w.Lot)
+			lots[len(lots)-1].Stratum = keys.of(w.Keys["treatment"])
+		}
 	}
 	return lots
 }

@@ -42,7 +42,7 @@ func overdispersionOf(j *judged) models.Overdispersion {
 
 // closedShares are those of the closed batches, rooted by the day each is final.
 func (j *judged) closedShares() []stats.Share {
-	var shares []stats.Share
+	shares := make([]stats.Share, 0, j.closed)
 	for i := range j.pool.Batches {
 		if b := &j.pool.Batches[i]; b.Lot.Seen() && b.Closed() {
 			shares = append(shares, b.share())

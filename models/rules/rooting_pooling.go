@@ -7,7 +7,6 @@ import (
 	"maps"
 	"slices"
 
-	"withybed/models"
 	"withybed/models/stats"
 )
 
@@ -37,10 +36,10 @@ func (j *judged) poolingNotes(ctx context.Context) []string {
 // valuesOf are the recorded values of a pool, with how many of its batches have
 // each.
 func (j *judged) valuesOf(name string) map[string]int {
-	values := map[string]int{}
+	values, keys := map[string]int{}, nameKeys{}
 	for i := range j.pool.Batches {
 		w := &j.pool.Batches[i]
-		if value := models.NameKey(w.Keys[name]); value != "" && w.Lot.Seen() {
+		if value := keys.of(w.Keys[name]); value != "" && w.Lot.Seen() {
 			values[value]++
 		}
 	}
@@ -66,10 +65,10 @@ func (j *judged) poolingP(ctx context.Context, name string, values map[string]in
 		all += n
 	}
 	names := slices.Sorted(maps.Keys(values))
-	lots := make([]stats.Scored, 0, all)
+	lots, keys := make([]stats.Scored, 0, all), nameKeys{}
 	for i := range j.pool.Batches {
 		w := &j.pool.Batches[i]
-		if arm := slices.Index(names, models.NameKey(w.Keys[name])); arm >= 0 && w.Lot.Seen() {
+		if arm := slices.Index(names, keys.of(w.Keys[name])); arm >= 0 && w.Lot.Seen() {
 			lots = append(lots, stats.Scored{Score: scorer.Score(&w.Lot), Arm: arm})
 		}
 	}

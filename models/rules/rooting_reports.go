@@ -68,14 +68,13 @@ func eachPool[G any](batches []Watched, by []string, work func(Pool) (G, error))
 	if report.By, err = groupingNames(by); err != nil {
 		return report, err
 	}
-	pools, err := Pools(batches, report.By)
-	report.Groups = make([]G, 0, len(pools))
-	for _, p := range pools {
+	report.Groups = []G{}
+	for p := range poolsBy(batches, report.By) {
 		group, err := work(p)
 		if err != nil {
 			return models.GroupReport[G]{}, err
 		}
 		report.Groups = append(report.Groups, group)
 	}
-	return report, err
+	return report, nil
 }

@@ -2,8 +2,10 @@ package rules
 
 import (
 	"cmp"
+	"iter"
 	"maps"
 	"slices"
+	"strings"
 
 	"withybed/models"
 	"withybed/models/stats"
@@ -142,26 +144,58 @@ func Pools(batches []Watched, by []string) ([]Pool, error) {
 	if err != nil {
 		return nil, err
 	}
-	if len(names) == 0 {
-		return []Pool{{Key: models.RootingKey{}, Batches: batches}}, nil
+	return slices.Collect(poolsBy(batches, names)), nil
+}
+
+// poolsBy are the pools of Pools one after the other, so that of many batches no more
+// than one pool has to be held.
+func poolsBy(batches []Watched, names []string) iter.Seq[Pool] {
+	return func(yield func(Pool) bool) {
+		if len(names) == 0 {
+			yield(Pool{Key: models.RootingKey{}, Batches: batches})
+			return
+		}
+		members := membersBy(batches, names)
+		for _, id := range slices.Sorted(maps.Keys(members)) {
+			p := Pool{Key: models.RootingKey{}, Batches: make([]Watched, 0, len(members[id]))}
+			for _, i := range members[id] {
+				p.Batches = append(p.Batches, batches[i])
+			}
+			for _, name := range names {
+				p.Key[name] = cmp.Or(p.Batches[0].Keys[name], NotRecorded)
+			}
+			if !yield(p) {
+				return
+			}
+		}
 	}
-	byKey := map[string]*Pool{}
-	for _, w := range batches {
-		key, id := models.RootingKey{}, ""
+}
+
+// membersBy are the places of batches by what they have in common.
+func membersBy(batches []Watched, names []string) map[string][]int32 {
+	members, keys := map[string][]int32{}, nameKeys{}
+	var id strings.Builder
+	for i := range batches {
+		id.Reset()
 		for _, name := range names {
-			key[name] = cmp.Or(w.Keys[name], NotRecorded)
-			id += models.NameKey(key[name]) + "\x00"
+			id.WriteString(keys.of(cmp.Or(batches[i].Keys[name], NotRecorded)))
+			id.WriteByte(0)
 		}
-		if byKey[id] == nil {
-			byKey[id] = &Pool{Key: key}
-		}
-		byKey[id].Batches = append(byKey[id].Batches, w)
+		members[id.String()] = append(members[id.String()], int32(i))
 	}
-	sorted := make([]Pool, 0, len(byKey))
-	for _, id := range slices.Sorted(maps.Keys(byKey)) {
-		sorted = append(sorted, *byKey[id])
+	return members
+}
+
+// nameKeys are the keys of names, each worked out once: many batches share a few.
+type nameKeys map[string]string
+
+func (k nameKeys) of(name string) string {
+	key, known := k[name]
+	if !known {
+		key = models.NameKey(name)
+		k[name] = key
 	}
-	return sorted, nil
+	return key
 }
 
 // groupingNames are the names to group by, each once.
