@@ -3,6 +3,7 @@ package rules
 import (
 	"context"
 	"fmt"
+	"slices"
 
 	"withybed/models"
 	"withybed/models/stats"
@@ -63,15 +64,13 @@ func rateView(r stats.Rate, limits bool, method models.RateMethod, day int) mode
 // discardsCensored is the rate if those thrown out had only been out of sight: nil
 // where none were.
 func discardsCensored(ctx context.Context, p Pool, draw stats.Drawing) (*models.RootingRate, error) {
-	other, any := Pool{Key: p.Key}, false
-	for _, b := range p.Batches {
-		var thrown bool
-		b.Lot, thrown = b.Lot.DiscardsGone()
-		any = any || thrown
-		other.Batches = append(other.Batches, b)
-	}
-	if !any {
+	if !slices.ContainsFunc(p.Batches, func(w Watched) bool { return w.Lot.Discards() }) {
 		return nil, ctx.Err()
+	}
+	other := Pool{Key: p.Key, Batches: slices.Clone(p.Batches)}
+	for i := range other.Batches {
+		lot := &other.Batches[i].Lot
+		*lot = lot.DiscardsGone()
 	}
 	j := judgePool(&other, draw)
 	j.whole = false

@@ -290,8 +290,7 @@ func (t *trial) thrownOut() int {
 	for i := range t.arms {
 		for j := range t.arms[i].batches {
 			w := &t.arms[i].batches[j]
-			_, thrown := w.Lot.DiscardsGone()
-			if thrown || w.Lot.Finished && w.Lot.LastDay() < w.FinalAt {
+			if w.Lot.Discards() || w.Lot.Finished && w.Lot.LastDay() < w.FinalAt {
 				n++
 			}
 		}

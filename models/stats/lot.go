@@ -155,15 +155,22 @@ func seenInOrder(lots []Lot) bool {
 	return true
 }
 
-// DiscardsGone is the lot with what was thrown out on purpose taken as out of
-// sight since the look before, and whether there was any.
-func (l *Lot) DiscardsGone() (lot Lot, any bool) {
-	lot = *l
+// Discards says that something was thrown out on purpose.
+func (l *Lot) Discards() bool {
+	return slices.ContainsFunc(l.Looks, func(k Look) bool { return k.Discarded > 0 })
+}
+
+// DiscardsGone is the lot with what was thrown out on purpose taken as out of sight
+// since the look before.
+func (l *Lot) DiscardsGone() Lot {
+	if !l.Discards() {
+		return *l
+	}
+	lot := *l
 	lot.Looks = slices.Clone(l.Looks)
 	for i := range lot.Looks {
 		k := &lot.Looks[i]
-		any = any || k.Discarded > 0
 		k.Lost, k.Gone, k.Discarded = k.Lost-k.Discarded, k.Gone+k.Discarded, 0
 	}
-	return lot, any
+	return lot
 }
