@@ -50,8 +50,8 @@ func ReadChecks(from io.Reader, finalAt int, told func(rows int)) (CheckFile, er
 		return CheckFile{}, err
 	}
 	r.batches = nil // what is read of a long file is held once
-	byName := slices.SortedFunc(slices.Values(r.all), func(a, b *fileBatch) int { return cmp.Compare(a.id, b.id) })
-	file := CheckFile{Rows: r.count, Warnings: nearlyOne(byName), Batches: r.watched(byName, finalAt)}
+	slices.SortFunc(r.all, func(a, b *fileBatch) int { return cmp.Compare(a.id, b.id) })
+	file := CheckFile{Rows: r.count, Warnings: nearlyOne(r.all), Batches: r.watched(finalAt)}
 	if err := r.faults.err(); err != nil {
 		return CheckFile{}, err
 	}
@@ -107,7 +107,7 @@ type checkReader struct {
 	columns map[string]int
 	count   int // of rows, those that cannot be among them
 	rows    []fileRow
-	all     []*fileBatch // in the order in which they are named
+	all     []*fileBatch // in the order in which they are named, then in that of names
 	batches map[string]*fileBatch
 	facts   map[fileFacts]*fileFacts
 	days    map[string]models.Date

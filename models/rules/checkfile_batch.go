@@ -217,24 +217,24 @@ func (r *checkReader) number(line int, cells []string, name string, least int) i
 	return 0
 }
 
-// watched are the batches, in the order given, with what their rows found.
-func (r *checkReader) watched(batches []*fileBatch, finalAt int) []Watched {
+// watched are the batches, in their order, with what their rows found.
+func (r *checkReader) watched(finalAt int) []Watched {
 	slices.SortFunc(r.rows, func(a, b fileRow) int {
 		return cmp.Or(cmp.Compare(a.batch, b.batch), a.on.Compare(b.on), cmp.Compare(a.line, b.line))
 	})
-	ends := make([]int, len(batches)+1) // where the rows of each end, after one for those before all
+	ends := make([]int32, len(r.all)+1) // where the rows of each end, by place, after a 0
 	for i, row := range r.rows {
-		ends[row.batch+1] = i + 1
+		ends[row.batch+1] = int32(i + 1)
 	}
-	for i := range batches {
+	for i := range r.all {
 		ends[i+1] = max(ends[i+1], ends[i])
 	}
-	all, looks := make([]Watched, 0, len(batches)), make([]stats.Look, 0, len(r.rows))
-	for i, b := range batches {
+	all, looks := make([]Watched, 0, len(r.all)), make([]stats.Look, 0, len(r.rows))
+	for i, b := range r.all {
 		var w Watched
 		w, looks = b.watched(r, r.rows[ends[b.place]:ends[b.place+1]], looks, finalAt)
 		all = append(all, w)
-		batches[i], r.all[b.place] = nil, nil
+		r.all[i] = nil
 	}
 	return all
 }

@@ -50,10 +50,13 @@ func (t *ManyArms) TooFew() bool { return t.SmallestP > usualAlpha }
 // arm.
 func betweenArms(lots []Scored) (t ManyArms, chi2 func(sums []float64) float64, ok bool) {
 	sizes := armSizes(lots)
-	squares, df := 0.0, 0
+	sums, squares, df := make([]float64, len(sizes)), 0.0, 0
 	for _, block := range blocksOf(lots) {
-		_, within := about(block)
+		mean, within := about(block)
 		squares, df = squares+within, df+len(block)-1
+		for _, l := range block {
+			sums[l.Arm] += l.Score - mean
+		}
 	}
 	if t.DF = present(sizes) - 1; t.DF < 1 || squares == 0 {
 		return t, nil, false
@@ -67,10 +70,6 @@ func betweenArms(lots []Scored) (t ManyArms, chi2 func(sums []float64) float64, 
 			}
 		}
 		return sum / variance
-	}
-	sums := make([]float64, len(sizes))
-	for _, l := range align(lots) {
-		sums[l.Arm] += l.Score
 	}
 	t.Chi2 = chi2(sums)
 	t.PChi = mathext.GammaIncRegComp(float64(t.DF)/2, t.Chi2/2)

@@ -1,6 +1,7 @@
 package stats
 
 import (
+	"cmp"
 	"context"
 	"math"
 	"math/rand/v2"
@@ -39,10 +40,14 @@ func Labelings(lots []Scored) float64 {
 	return ways
 }
 
-// blocksOf are the lots block by block.
+// blocksOf are the lots block by block: the same ones where they come so already.
 func blocksOf(lots []Scored) [][]Scored {
-	sorted := slices.Clone(lots)
-	slices.SortStableFunc(sorted, func(a, b Scored) int { return a.Block - b.Block })
+	byBlock := func(a, b Scored) int { return cmp.Compare(a.Block, b.Block) }
+	sorted := lots
+	if !slices.IsSortedFunc(lots, byBlock) {
+		sorted = slices.Clone(lots)
+		slices.SortStableFunc(sorted, byBlock)
+	}
 	var blocks [][]Scored
 	for from := 0; from < len(sorted); from += len(blocks[len(blocks)-1]) {
 		to := from + 1
