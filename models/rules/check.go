@@ -10,21 +10,24 @@ import (
 // Check makes the record of a look at a tray. Warnings tell what a person has
 // to act on, or has not been counted.
 func Check(r *models.BatchRecord, req models.NewCheck, today models.Date) (models.Check, []string, error) {
+	return checkAs(r, req, newSlot(r), today)
+}
+
+func checkAs(r *models.BatchRecord, req models.NewCheck, at slot, today models.Date) (models.Check, []string, error) {
 	c := checkOf(&req)
 	if err := checkOfLook(&req, today); err != nil {
 		return models.Check{}, nil, err
 	}
 	with, entry := *r, c
-	entry.Entry = r.Version + 1
+	entry.Entry, entry.ID = at.number, at.id
 	with.Checks = append(slices.Clone(r.Checks), entry)
-	if err := fits(&with, "checked_on", c.CheckedOn); err != nil {
+	if err := fits(&with, at, "checked_on", c.CheckedOn); err != nil {
 		return models.Check{}, nil, err
 	}
-	story, err := Replay(r, c.CheckedOn)
-	if err != nil {
-		return models.Check{}, nil, err
+	if story := told(r, c.CheckedOn); story != nil {
+		return c, checkWarnings(&c, story.Tally.Live()), nil
 	}
-	return c, checkWarnings(&c, story.Tally.Live()), nil
+	return c, nil, nil
 }
 
 func checkOf(req *models.NewCheck) models.Check {

@@ -10,10 +10,18 @@ import (
 // answers the sister that the unrooted cuttings of the tray go into; otherwise
 // the sister is nil. Warnings tell what a close leaves behind.
 func Decide(r *models.BatchRecord, req models.NewDecision, today models.Date) (models.Decision, *Sister, []string, error) {
-	d := models.Decision{
+	return decideAs(r, req, newSlot(r), today)
+}
+
+func decisionOf(req *models.NewDecision) models.Decision {
+	return models.Decision{
 		DecidedOn: req.On, Action: req.Action, UntilDay: req.Until,
 		DecidedBy: models.Clean(req.By), Why: models.Clean(req.Why),
 	}
+}
+
+func decideAs(r *models.BatchRecord, req models.NewDecision, at slot, today models.Date) (models.Decision, *Sister, []string, error) {
+	d := decisionOf(&req)
 	if err := checkDecision(&d, today); err != nil {
 		return models.Decision{}, nil, nil, err
 	}
@@ -22,7 +30,7 @@ func Decide(r *models.BatchRecord, req models.NewDecision, today models.Date) (m
 		return models.Decision{}, nil, nil, err
 	}
 	with, entry := *r, d
-	entry.Entry = r.Version + 1
+	entry.Entry, entry.ID = at.number, at.id
 	with.Decisions = append(slices.Clone(r.Decisions), entry)
 	sister := lifted(&d, story)
 	if sister != nil {
@@ -30,7 +38,7 @@ func Decide(r *models.BatchRecord, req models.NewDecision, today models.Date) (m
 		split.Entry = entry.Entry
 		with.Splits = append(slices.Clone(r.Splits), split)
 	}
-	if err := fits(&with, "on", d.DecidedOn); err != nil {
+	if err := fits(&with, at, "on", d.DecidedOn); err != nil {
 		return models.Decision{}, nil, nil, err
 	}
 	if d.Action == models.Restick && sister == nil {

@@ -10,17 +10,40 @@ import (
 // The makers of entries (Stick, MoveCuttings, SplitArms, Check, Pot, Decide,
 // Review) look at a request, and at the record of its batch with the new entry
 // in it, and answer with the entry, without identifiers, number and time of
-// entry, or with every fault found. They change neither record nor request.
+// entry, or with every fault found. They change neither record nor request. Those
+// that end in As make the entry of a slot: a corrected one keeps its own.
 
-// fits says whether a record with a new entry in it still replays to the end.
-// The number of the new entry is above the version the record had.
-func fits(with *models.BatchRecord, field string, on models.Date) error {
+// slot is the place of an entry in a record: its number, and the identifier that
+// decides between entries of one number.
+type slot struct {
+	number int
+	id     string
+}
+
+// newSlot is the slot of an entry that a record does not have yet.
+func newSlot(r *models.BatchRecord) slot { return slot{number: r.Version + 1} }
+
+// fits says whether a record with the entry of a slot in it still replays to the end.
+func fits(with *models.BatchRecord, s slot, field string, on models.Date) error {
+	if with.Void {
+		return models.InvalidField("batch-void", field, on, "cannot be: batch %s is void, and nothing more is entered about it", with.Code)
+	}
 	_, at, err := replayTo(with, endOfTime)
-	if err == nil || at.number > with.Version {
+	if err == nil || at.number == s.number {
 		return err
 	}
 	return models.InvalidField("later-entry", field, on,
-		"is %s, and with it the %s of %s could not be: %s", on, at.what, at.on, whatIsWrong(err))
+		"is %s, and with it the %s of %s (entry %d) could not be: %s", on, at.what, at.on, at.number, whatIsWrong(err))
+}
+
+// told is what a record added up to on a day, for warnings; nil where, without an
+// entry that is being corrected, it does not replay so far.
+func told(r *models.BatchRecord, on models.Date) *Story {
+	story, err := Replay(r, on)
+	if err != nil {
+		return nil
+	}
+	return story
 }
 
 // whatIsWrong is an error's fields as the end of a sentence.

@@ -10,6 +10,10 @@ import (
 // Pot makes the record of cuttings potted up. More than were known to be rooted
 // are found rooted that day, as far as unrooted ones remain.
 func Pot(r *models.BatchRecord, req models.NewPotting, today models.Date) (models.Potting, []string, error) {
+	return potAs(r, req, newSlot(r), today)
+}
+
+func potAs(r *models.BatchRecord, req models.NewPotting, at slot, today models.Date) (models.Potting, []string, error) {
 	k := models.Potting{
 		PottedOn: req.PottedOn, Count: req.Count, Container: models.Clean(req.Container),
 		Medium: models.Clean(req.Medium), Bench: models.Clean(req.Bench), PottedBy: models.Clean(req.PottedBy),
@@ -18,16 +22,15 @@ func Pot(r *models.BatchRecord, req models.NewPotting, today models.Date) (model
 		return models.Potting{}, nil, err
 	}
 	with, entry := *r, k
-	entry.Entry = r.Version + 1
+	entry.Entry, entry.ID = at.number, at.id
 	with.Pottings = append(slices.Clone(r.Pottings), entry)
-	if err := fits(&with, "potted_on", k.PottedOn); err != nil {
+	if err := fits(&with, at, "potted_on", k.PottedOn); err != nil {
 		return models.Potting{}, nil, err
 	}
-	story, err := Replay(r, k.PottedOn)
-	if err != nil {
-		return models.Potting{}, nil, err
+	if story := told(r, k.PottedOn); story != nil {
+		return k, pottingWarnings(&k, story.Tally.Rooted), nil
 	}
-	return k, pottingWarnings(&k, story.Tally.Rooted), nil
+	return k, nil, nil
 }
 
 func checkPotting(k *models.Potting, today models.Date) error {

@@ -40,7 +40,7 @@ func SplitArms(r *models.BatchRecord, req models.NewSplit, today models.Date) ([
 	if err := wantForArms(story, &req); err != nil {
 		return nil, nil, err
 	}
-	if err := fits(&with, "on", req.On); err != nil {
+	if err := fits(&with, newSlot(r), "on", req.On); err != nil {
 		return nil, nil, err
 	}
 	inherit(sisters, story.Waits, waitingFrom(r))

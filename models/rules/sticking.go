@@ -11,6 +11,10 @@ import (
 // stuck first, then those in hand, then those in store; the rest stays waiting.
 // Warnings tell of that rest.
 func Stick(r *models.BatchRecord, req models.NewSticking, today models.Date) (models.Sticking, []string, error) {
+	return stickAs(r, req, newSlot(r), today)
+}
+
+func stickAs(r *models.BatchRecord, req models.NewSticking, at slot, today models.Date) (models.Sticking, []string, error) {
 	var f models.Faults
 	s := stickingOf(&f, "", req, today)
 	if err := f.Err(); err != nil {
@@ -22,9 +26,9 @@ func Stick(r *models.BatchRecord, req models.NewSticking, today models.Date) (mo
 			req.StuckOn, r.Sticking.Count, models.Were(r.Sticking.Count), r.Sticking.StuckOn)
 	}
 	with, entry := *r, s
-	entry.Entry = r.Version + 1
+	entry.Entry, entry.BatchID = at.number, at.id
 	with.Sticking = &entry
-	if err := fits(&with, "stuck_on", s.StuckOn); err != nil {
+	if err := fits(&with, at, "stuck_on", s.StuckOn); err != nil {
 		return models.Sticking{}, nil, err
 	}
 	return s, append(restWarning(&with, s.StuckOn), soakWarning(r, &s)...), nil
@@ -36,8 +40,8 @@ func soakWarning(r *models.BatchRecord, s *models.Sticking) []string {
 	if s.Treatment != nil && s.Treatment.SoakDays != nil {
 		return nil
 	}
-	story, err := Replay(r, s.StuckOn)
-	if err != nil {
+	story := told(r, s.StuckOn)
+	if story == nil {
 		return nil
 	}
 	for _, wait := range story.Waits {
@@ -58,8 +62,8 @@ func stickingOf(f *models.Faults, prefix string, req models.NewSticking, today m
 
 // restWarning tells of cuttings that still wait on the day the others are stuck.
 func restWarning(with *models.BatchRecord, on models.Date) []string {
-	story, err := Replay(with, on)
-	if err != nil || story.Tally.Waiting() == 0 {
+	story := told(with, on)
+	if story == nil || story.Tally.Waiting() == 0 {
 		return nil
 	}
 	return []string{fmt.Sprintf("%d of %s %s stuck; what still waits (%d) is split off before it is stuck",
@@ -69,6 +73,10 @@ func restWarning(with *models.BatchRecord, on models.Date) []string {
 // MoveCuttings makes a move of cuttings that wait to be stuck. They are taken
 // from those in hand first, then from soak, refrigerator and cold store.
 func MoveCuttings(r *models.BatchRecord, req models.NewMove, today models.Date) (models.Move, []string, error) {
+	return moveAs(r, req, newSlot(r), today)
+}
+
+func moveAs(r *models.BatchRecord, req models.NewMove, at slot, today models.Date) (models.Move, []string, error) {
 	m := models.Move{MovedOn: req.On, To: req.To, Count: req.Count, Use: models.Clean(req.Use), Cause: req.Cause}
 	unsaid := m.Cause == "" && m.To == models.ToLost
 	if unsaid {
@@ -78,9 +86,9 @@ func MoveCuttings(r *models.BatchRecord, req models.NewMove, today models.Date) 
 		return models.Move{}, nil, err
 	}
 	with, entry := *r, m
-	entry.Entry = r.Version + 1
+	entry.Entry, entry.ID = at.number, at.id
 	with.Moves = append(slices.Clone(r.Moves), entry)
-	if err := fits(&with, "on", m.MovedOn); err != nil {
+	if err := fits(&with, at, "on", m.MovedOn); err != nil {
 		return models.Move{}, nil, err
 	}
 	warnings := moveWarnings(r, &m)

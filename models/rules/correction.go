@@ -1,0 +1,400 @@
+package rules
+
+import (
+	"fmt"
+	"reflect"
+	"slices"
+	"strings"
+
+	"withybed/models"
+)
+
+// checkCorrection looks at what every correction says: why, and who.
+func checkCorrection(why, by string) error {
+	var f models.Faults
+	needText(&f, "why", why, models.MaxNote)
+	checkText(&f, "by", by, models.MaxName)
+	return f.Err()
+}
+
+// changed makes the changes of a correction to what was said, and refuses those that
+// do not belong to it.
+func changed[T any](was T, changes models.Changes, what string) (T, error) {
+	is, strays, err := models.Apply(was, changes)
+	if err != nil || len(strays) == 0 {
+		return is, err
+	}
+	var f models.Faults
+	for _, name := range strays {
+		f.Add("invalid", "changes."+name, nil, "does not belong to %s: see the numbers of the entries in the history of the batch", what)
+	}
+	return is, f.Err()
+}
+
+// inChanges is an error about a changed form, with the fields where the request has
+// them.
+func inChanges(err error) error {
+	e := models.AsError(err)
+	if e == nil {
+		return err
+	}
+	told := *e
+	told.Fields = slices.Clone(e.Fields)
+	for i := range told.Fields {
+		if name := told.Fields[i].Name; name != "already_cut" && name != "reason" {
+			told.Fields[i].Name = "changes." + name
+		}
+	}
+	return &told
+}
+
+// differences are what two forms say otherwise. A correction that changes nothing is a
+// slip.
+func differences(was, is any) (before, after map[string]any, err error) {
+	said, err := models.Said(was)
+	if err != nil {
+		return nil, nil, err
+	}
+	says, err := models.Said(is)
+	if err != nil {
+		return nil, nil, err
+	}
+	before, after = models.Differences(said, says)
+	if len(before)+len(after) == 0 {
+		return nil, nil, models.InvalidField("nothing-changes", "changes", nil, "change nothing: all of it is recorded so already")
+	}
+	return before, after, nil
+}
+
+// stillStands says whether a corrected record still replays to the end. An error of the
+// entry that was corrected, by its number, is its own; one of another says which. A
+// field and a value begin the sentence.
+func stillStands(with *models.BatchRecord, number int, field string, value any, without string) error {
+	_, at, err := replayTo(with, endOfTime)
+	if err == nil || at.number == number {
+		return err
+	}
+	return models.InvalidField("later-entry", field, value,
+		"cannot be: %s the %s of %s %s (entry %d) could not be: %s", without, at.what, with.Code, at.on, at.number, whatIsWrong(err))
+}
+
+// EntryCorrection is an entry about a batch as it is after a correction. One of the
+// entries is filled, unless it is void. With is the record with it.
+type EntryCorrection struct {
+	Subject  models.Subject
+	ID       string
+	With     *models.BatchRecord
+	Before   map[string]any
+	After    map[string]any
+	Warnings []string
+
+	Sticking *models.Sticking
+	Move     *models.Move
+	Check    *models.Check
+	Potting  *models.Potting
+	Decision *models.Decision
+}
+
+// CorrectEntry corrects an entry about a batch, or takes it out: it is judged as one
+// that is entered now would be, and all that came after it has to stand still.
+func CorrectEntry(r *models.BatchRecord, req models.NewCorrection, today models.Date) (EntryCorrection, error) {
+	if err := checkCorrection(req.Why, req.By); err != nil {
+		return EntryCorrection{}, err
+	}
+	if req.AlreadyCut || models.Clean(req.Reason) != "" {
+		return EntryCorrection{}, models.InvalidField("contradiction", "already_cut", req.AlreadyCut, "goes with a correction of the cut, not of entry %d", req.Entry)
+	}
+	c, err := findEntry(r, req.Entry)
+	if err != nil {
+		return c, err
+	}
+	if req.Void {
+		return c, voidEntry(r, &c, &req)
+	}
+	switch c.Subject {
+	case models.OfSticking:
+		err = correctSticking(r, &c, req.Changes, today)
+	case models.OfMove:
+		c.Move, err = correctAs(r, &c, req.Changes, today, &moveKind)
+	case models.OfCheck:
+		c.Check, err = correctAs(r, &c, req.Changes, today, &checkKind)
+	case models.OfPotting:
+		c.Potting, err = correctAs(r, &c, req.Changes, today, &pottingKind)
+	case models.OfDecision:
+		c.Decision, err = correctAs(r, &c, req.Changes, today, &decisionKind)
+	}
+	return c, inChanges(err)
+}
+
+// findEntry finds what a number of the history stands for.
+func findEntry(r *models.BatchRecord, number int) (EntryCorrection, error) {
+	var found []EntryCorrection
+	of := func(entry int, subject models.Subject, id string) {
+		if entry == number {
+			found = append(found, EntryCorrection{Subject: subject, ID: id})
+		}
+	}
+	if s := r.Sticking; s != nil {
+		of(s.Entry, models.OfSticking, s.BatchID)
+	}
+	for _, c := range r.Checks {
+		of(c.Entry, models.OfCheck, c.ID)
+	}
+	for _, p := range r.Pottings {
+		of(p.Entry, models.OfPotting, p.ID)
+	}
+	for _, d := range r.Decisions {
+		of(d.Entry, models.OfDecision, d.ID)
+	}
+	if len(found) > 0 {
+		return found[0], nil // what a sister was begun with besides, was moved before
+	}
+	for _, m := range r.Moves {
+		of(m.Entry, models.OfMove, m.ID)
+	}
+	switch len(found) {
+	case 0:
+		return EntryCorrection{}, noSuchEntry(r, number)
+	case 1:
+		return found[0], nil
+	}
+	return EntryCorrection{}, models.InvalidField("not-correctable", "entry", number,
+		"is how its cuttings waited in %s before they were split off, and is not corrected here", r.SplitFrom)
+}
+
+// noSuchEntry says why a number cannot be corrected.
+func noSuchEntry(r *models.BatchRecord, number int) error {
+	for _, s := range r.Splits {
+		if s.Entry == number {
+			return models.InvalidField("not-correctable", "entry", number,
+				"is a split: correct the cuttings of %s, or void it", s.Sister)
+		}
+	}
+	for _, v := range r.Reviews {
+		if v.Entry == number {
+			return models.InvalidField("not-correctable", "entry", number, "is a review: answer the batch once more with another")
+		}
+	}
+	for _, d := range r.Determinations {
+		if d.Entry == number {
+			return models.InvalidField("not-correctable", "entry", number, "is a name it was given: name it once more")
+		}
+	}
+	for _, c := range r.Corrections {
+		if c.Entry == number {
+			return models.InvalidField("not-correctable", "entry", number, "is a correction: correct what it corrected once more")
+		}
+	}
+	err := models.UnknownName("unknown-entry", "entry", "entry", fmt.Sprint(number), nil)
+	err.Detail = fmt.Sprintf("batch %s has no entry %d: its history shows their numbers", r.Code, number)
+	return err
+}
+
+// voidEntry takes an entry out of a record.
+func voidEntry(r *models.BatchRecord, c *EntryCorrection, req *models.NewCorrection) (err error) {
+	if !reflect.ValueOf(req.Changes).IsZero() {
+		return models.InvalidField("contradiction", "changes", nil, "are given with void: what never was has nothing to change")
+	}
+	with := *r
+	c.With, c.After = &with, map[string]any{}
+	var form any
+	switch c.Subject {
+	case models.OfSticking:
+		form, with.Sticking = stickingForm(r.Sticking), nil
+	case models.OfMove:
+		form, with.Moves = takenOut(r.Moves, c.ID, moveID, moveForm)
+	case models.OfCheck:
+		form, with.Checks = takenOut(r.Checks, c.ID, checkID, lookForm)
+	case models.OfPotting:
+		form, with.Pottings = takenOut(r.Pottings, c.ID, pottingID, pottingForm)
+	case models.OfDecision:
+		var d models.NewDecision
+		if d, with.Decisions = takenOut(r.Decisions, c.ID, decisionID, decisionForm); d.Action == models.Restick {
+			return notAlone(r, req.Entry)
+		}
+		form = d
+	}
+	if c.Before, err = models.Said(form); err != nil {
+		return err
+	}
+	return stillStands(&with, req.Entry, "void", true, "without it")
+}
+
+// notAlone is the error for a decision that made a sister, which cannot be changed
+// without her.
+func notAlone(r *models.BatchRecord, number int) error {
+	for _, s := range r.Splits {
+		if s.Entry == number {
+			return models.InvalidField("not-correctable", "entry", number, "made batch %s: void that batch, and the decision goes with it", s.Sister)
+		}
+	}
+	return models.InvalidField("not-correctable", "entry", number, "lifted cuttings out of the tray to stick them again, and stays")
+}
+
+// takenOut is what the entry of an identifier said, and the entries without it.
+func takenOut[E, F any](entries []E, id string, idOf func(*E) string, form func(*E) F) (F, []E) {
+	i := slices.IndexFunc(entries, func(e E) bool { return idOf(&e) == id })
+	return form(&entries[i]), slices.Delete(slices.Clone(entries), i, i+1)
+}
+
+func moveID(m *models.Move) string         { return m.ID }
+func checkID(c *models.Check) string       { return c.ID }
+func pottingID(p *models.Potting) string   { return p.ID }
+func decisionID(d *models.Decision) string { return d.ID }
+
+func correctSticking(r *models.BatchRecord, c *EntryCorrection, changes models.Changes, today models.Date) error {
+	was, without, with := stickingForm(r.Sticking), *r, *r
+	is, err := changed(was, changes, "a sticking")
+	if err != nil {
+		return err
+	}
+	without.Sticking = nil
+	s, warnings, err := stickAs(&without, is, slot{r.Sticking.Entry, r.ID}, today)
+	if err != nil {
+		return err
+	}
+	s.BatchID, s.Entry, s.EnteredAt = r.ID, r.Sticking.Entry, r.Sticking.EnteredAt
+	with.Sticking = &s
+	c.Sticking, c.Warnings, c.With = &s, warnings, &with
+	c.Before, c.After, err = differences(was, stickingForm(&s))
+	return err
+}
+
+// entryKind is how the entries of a kind are corrected: where they stand in a record,
+// how they were requested, and how they are made.
+type entryKind[E, F any] struct {
+	what  string
+	list  func(*models.BatchRecord) *[]E
+	id    func(*E) string
+	form  func(*E) F
+	make  func(r *models.BatchRecord, req F, old *E, today models.Date) (E, []string, error)
+	place func(is, was *E) // gives an entry the place of what it was
+}
+
+var (
+	moveKind = entryKind[models.Move, models.NewMove]{
+		what: "a move", list: func(r *models.BatchRecord) *[]models.Move { return &r.Moves }, id: moveID, form: moveForm,
+		make: func(r *models.BatchRecord, req models.NewMove, old *models.Move, today models.Date) (models.Move, []string, error) {
+			return moveAs(r, req, slot{old.Entry, old.ID}, today)
+		},
+		place: func(is, was *models.Move) {
+			is.ID, is.BatchID, is.Entry, is.EnteredAt = was.ID, was.BatchID, was.Entry, was.EnteredAt
+		},
+	}
+	checkKind = entryKind[models.Check, models.NewCheck]{
+		what: "a check", list: func(r *models.BatchRecord) *[]models.Check { return &r.Checks }, id: checkID, form: lookForm,
+		make: func(r *models.BatchRecord, req models.NewCheck, old *models.Check, today models.Date) (models.Check, []string, error) {
+			return checkAs(r, req, slot{old.Entry, old.ID}, today)
+		},
+		place: func(is, was *models.Check) {
+			is.ID, is.BatchID, is.Entry, is.EnteredAt = was.ID, was.BatchID, was.Entry, was.EnteredAt
+		},
+	}
+	pottingKind = entryKind[models.Potting, models.NewPotting]{
+		what: "a potting", list: func(r *models.BatchRecord) *[]models.Potting { return &r.Pottings }, id: pottingID, form: pottingForm,
+		make: func(r *models.BatchRecord, req models.NewPotting, old *models.Potting, today models.Date) (models.Potting, []string, error) {
+			return potAs(r, req, slot{old.Entry, old.ID}, today)
+		},
+		place: func(is, was *models.Potting) {
+			is.ID, is.BatchID, is.Entry, is.EnteredAt = was.ID, was.BatchID, was.Entry, was.EnteredAt
+		},
+	}
+	decisionKind = entryKind[models.Decision, models.NewDecision]{
+		what: "a decision", list: func(r *models.BatchRecord) *[]models.Decision { return &r.Decisions }, id: decisionID, form: decisionForm,
+		make: decideAgain,
+		place: func(is, was *models.Decision) {
+			is.ID, is.BatchID, is.Entry, is.EnteredAt = was.ID, was.BatchID, was.Entry, was.EnteredAt
+		},
+	}
+)
+
+// decideAgain makes a corrected decision. One that made a sister keeps its action and
+// its day, and none can come to make one.
+func decideAgain(r *models.BatchRecord, req models.NewDecision, old *models.Decision, today models.Date) (models.Decision, []string, error) {
+	switch lifts := old.Action == models.Restick; {
+	case lifts && (req.Action != old.Action || req.On != old.DecidedOn):
+		return models.Decision{}, nil, notAlone(r, old.Entry)
+	case !lifts && req.Action == models.Restick:
+		return models.Decision{}, nil, models.InvalidField("not-correctable", "action", req.Action,
+			"makes a sister batch: take this decision out, and decide anew")
+	case lifts:
+		d := decisionOf(&req)
+		return d, nil, checkDecision(&d, today)
+	}
+	d, _, warnings, err := decideAs(r, req, slot{old.Entry, old.ID}, today)
+	return d, warnings, err
+}
+
+// correctAs corrects an entry of a kind, and answers it as it is now.
+func correctAs[E, F any](r *models.BatchRecord, c *EntryCorrection, changes models.Changes, today models.Date, k *entryKind[E, F]) (*E, error) {
+	without, with := *r, *r
+	entries := *k.list(r)
+	at := slices.IndexFunc(entries, func(e E) bool { return k.id(&e) == c.ID })
+	old := entries[at]
+	is, err := changed(k.form(&old), changes, k.what)
+	if err != nil {
+		return nil, err
+	}
+	*k.list(&without) = slices.Delete(slices.Clone(entries), at, at+1)
+	e, warnings, err := k.make(&without, is, &old, today)
+	if err != nil {
+		return nil, err
+	}
+	k.place(&e, &old)
+	corrected := slices.Clone(entries)
+	corrected[at] = e
+	*k.list(&with) = corrected
+	c.With, c.Warnings = &with, warnings
+	c.Before, c.After, err = differences(k.form(&old), k.form(&e))
+	return &e, err
+}
+
+// The forms are entries as they were requested.
+
+func stickingForm(s *models.Sticking) models.NewSticking {
+	return models.NewSticking{StuckOn: s.StuckOn, Count: s.Count, Tray: s.Tray}
+}
+
+func moveForm(m *models.Move) models.NewMove {
+	return models.NewMove{On: m.MovedOn, To: m.To, Count: m.Count, Use: m.Use, Cause: m.Cause}
+}
+
+func lookForm(c *models.Check) models.NewCheck {
+	form := models.NewCheck{
+		CheckedOn: c.CheckedOn, Rooted: c.Rooted, PottingRoots: c.PottingRoots, Overlong: c.Overlong, Unrooted: c.Unrooted,
+		Lost: c.Lost, Withdrawn: c.Withdrawn, CheckedBy: c.CheckedBy, Method: c.Method, Examined: c.Examined, Note: c.Note,
+	}
+	if c.LostRooted != nil {
+		lost := c.LostRooted
+		form.LostRooted = &lost
+	}
+	return form
+}
+
+func pottingForm(p *models.Potting) models.NewPotting {
+	return models.NewPotting{PottedOn: p.PottedOn, Count: p.Count, Container: p.Container, Medium: p.Medium, Bench: p.Bench, PottedBy: p.PottedBy}
+}
+
+func decisionForm(d *models.Decision) models.NewDecision {
+	return models.NewDecision{On: d.DecidedOn, Action: d.Action, Until: d.UntilDay, By: d.DecidedBy, Why: d.Why}
+}
+
+// changedWords are the fields of a correction in words, for the line of a ledger.
+func changedWords(before, after map[string]any, names ...string) string {
+	var parts []string
+	for _, name := range names {
+		was, had := before[name]
+		is, has := after[name]
+		if had || has {
+			parts = append(parts, fmt.Sprintf("%s from %v to %v", strings.ReplaceAll(name, "_", " "), orNone(was), orNone(is)))
+		}
+	}
+	return strings.Join(parts, ", ")
+}
+
+func orNone(value any) any {
+	if value == nil {
+		return "none"
+	}
+	return value
+}
