@@ -95,7 +95,7 @@ func lastWeek(tx *store.Tx, upTo models.Date) (*models.Date, error) {
 func notices(tx *store.Tx, now moment, r *models.Reminder) (models.Notices, error) {
 	body := models.Notices{
 		PotUp: []models.DueItem{}, Due: []models.DueItem{}, Coming: []models.DueItem{},
-		Stands: []models.StandNotice{}, Expiring: []models.StandNotice{},
+		Stands: []models.StandNotice{}, Expiring: []models.StandNotice{}, Permits: []models.PermitNotice{},
 	}
 	stories, err := storiesOn(tx, r.On, now.today)
 	if err != nil {
@@ -118,8 +118,10 @@ func notices(tx *store.Tx, now moment, r *models.Reminder) (models.Notices, erro
 	if body.Review, err = toReview(tx, now); err != nil {
 		return body, err
 	}
-	err = aboutStands(tx, now, r, &body)
-	return body, err
+	if err := aboutStands(tx, now, r, &body); err != nil {
+		return body, err
+	}
+	return body, aboutPermits(tx, now, r, &body)
 }
 
 // nextReminder is the day of the reminder after one that speaks of a day: today as
@@ -157,6 +159,20 @@ func aboutStands(tx *store.Tx, now moment, r *models.Reminder, body *models.Noti
 		body.Stands = append(body.Stands, rules.LoadNotices(stand, before, r.On, now.Settings)...)
 		body.Expiring = append(body.Expiring, rules.SurveyNotices(stand, before, r.On, now.Settings)...)
 	}
+	return nil
+}
+
+func aboutPermits(tx *store.Tx, now moment, r *models.Reminder, body *models.Notices) error {
+	before := r.CoversFrom.Add(-1)
+	permits, err := tx.PermitsEnding(before, r.On.Add(now.Thresholds.PermitExpiryNotice))
+	if err != nil {
+		return err
+	}
+	codes, err := codesCovered(tx, permits)
+	if err != nil {
+		return err
+	}
+	body.Permits = append(body.Permits, rules.PermitNotices(permits, codes, before, r.On, now.Settings)...)
 	return nil
 }
 

@@ -23,6 +23,9 @@ func (n *Nursery) Sheet(ctx context.Context, code string, q SheetQuery) (models.
 		if err != nil {
 			return models.Sheet{}, err
 		}
+		if err := now.veilFromAll(record.PersonFields()); err != nil {
+			return models.Sheet{}, err
+		}
 		sheet, err := rules.FieldSheet(record, rules.SheetAsked{On: on, Stems: q.Stems, Crew: q.Crew}, now.today)
 		sheet.Nursery = now.Name
 		return sheet, err
