@@ -41,7 +41,7 @@ func TestRootingIsAnsweredInItsShape(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
 		h := rooted(t, s)
 		for path, shape := range map[string][]string{
-			"rate":              {`"by":["taxon","treatment","heated"]`, `"batches_closed":`, `"rho_assumed":false`, `"overdispersion":{"mu":`},
+			"rate":              {`"by":["taxon","kind","treatment","heated"]`, `"batches_closed":`, `"rho_assumed":false`, `"overdispersion":{"mu":`},
 			"curve":             {`"by":[]`, `"steps":[`, `"tau":`, `"bootstrap":{"method":`, `"days_to_root":{"of_stuck":{"t10":{"status":`},
 			"days":              {`"groups":[{"key":{}`, `"of_rooted":`},
 			"fit":               {`"fits":[{"family":"weibull"`, `"selected":`, `"errors":{"naive":`},

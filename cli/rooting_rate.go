@@ -22,7 +22,7 @@ and limits that allow for batches that differ. Where every batch was last looked
 84 days or more after sticking (112 for slow kinds) it counts what had rooted by
 then; where some are younger it reads the rate off the curve. Group by taxon, stand,
 kind, treatment, season, heated, mist, medium, container, bench or purpose; taxon,
-treatment and heated by default.` + aboutFile,
+kind, treatment and heated by default.` + aboutFile,
 		Example: examples("withy rooting", "withy rooting --by taxon,treatment", "withy rooting --by season --taxon \"Cornus sericea\" --json",
 			"withy rooting rate --file checks.csv --by treatment"),
 		Args: takes(), PreRunE: a.prepare,

@@ -35,7 +35,8 @@ type RootingQuery struct {
 }
 
 // RootingRate answers what rooted, by group; by rules.DefaultGrouping where none
-// is asked for, since what was treated or heated is not pooled with what was not.
+// is asked for, since kinds of cutting, or what was treated or heated and what was
+// not, are not pooled.
 func (n *Nursery) RootingRate(ctx context.Context, q RootingQuery) (models.RateReport, error) {
 	if len(q.By) == 0 {
 		q.By = rules.DefaultGrouping

@@ -88,7 +88,7 @@ func TestRootingIsPickedByWhatWasRecorded(t *testing.T) {
 	})
 }
 
-// Rates tell treated and untreated apart unless they are asked to be pooled; the
+// Rates tell kinds and treatments apart unless they are asked to be pooled; the
 // others pool, and say over what.
 func TestWhatIsPooled(t *testing.T) {
 	each(t, func(h *house) {
@@ -96,6 +96,11 @@ func TestWhatIsPooled(t *testing.T) {
 		rate, err := h.RootingRate(h.ctx, nursery.RootingQuery{})
 		if must(h, rate, err); !slices.Equal(rate.By, rules.DefaultGrouping) || len(rate.Groups) != 4 {
 			h.t.Errorf("rates are by %q, in %d groups", rate.By, len(rate.Groups))
+		}
+		for _, g := range rate.Groups {
+			if strings.Contains(strings.Join(g.Notes, "\n"), "pooled") {
+				h.t.Errorf("%v: %q", g.Key, g.Notes)
+			}
 		}
 		days, err := h.RootingDays(h.ctx, nursery.RootingQuery{})
 		if must(h, days, err); len(days.Groups) != 1 || len(days.By) != 0 {

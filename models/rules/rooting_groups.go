@@ -32,9 +32,9 @@ var groupings = []grouping{
 	{"purpose", func(r *models.BatchRecord) string { return string(r.Purpose) }},
 }
 
-// DefaultGrouping is what batches are grouped by where nothing is asked for:
-// treated and untreated, heated and unheated are not pooled.
-var DefaultGrouping = []string{"taxon", "treatment", "heated"}
+// DefaultGrouping is what batches are grouped by where nothing is asked for: kinds
+// of cutting, treated and untreated, heated and unheated are not pooled.
+var DefaultGrouping = []string{"taxon", "kind", "treatment", "heated"}
 
 // Groupings are the names of everything batches can be grouped by.
 func Groupings() []string {
