@@ -31,7 +31,7 @@ type column func(cell string) (any, error)
 // the parts of a treatment after a dot.
 var dayColumns = map[string]column{
 	"stand": textCell, "collected_on": dateCell, "stems_cut": countCell, "cuttings": countCell,
-	"collected_by": textCell, "taxon": textCell, "parent_plants": countCell,
+	"collected_by": textCell, "taxon": textCell, "parent_plants": countCell, "parents": parentsCell,
 	"identified_by": textCell, "identification": textCell, "record_number": textCell,
 	"purpose": textCell, "kind": textCell, "length_cm": numberCell, "diameter_mm": numberCell,
 	"nodes": countCell, "wood_age_years": numberCell, "health": textCell, "hours_to_water": numberCell,
@@ -232,6 +232,8 @@ func yesNoCell(cell string) (any, error) {
 	}
 	return nil, fmt.Errorf("is %q, and must be yes or no", cell)
 }
+
+func parentsCell(cell string) (any, error) { return ParseParents(cell) }
 
 func heatCell(cell string) (any, error) {
 	if value, err := yesNoCell(cell); err == nil {
