@@ -181,6 +181,7 @@ func (d *day) enter(req models.NewBatch) error {
 	warnings = append(warnings, rules.SameCut(&batch, slices.Concat(d.same[on], d.beside[on]))...)
 	d.name(&batch, stand)
 	record := &models.BatchRecord{Batch: batch, Stand: stand.Code, Taxon: stand.Taxon, Parents: rules.ParentsOf(&req)}
+	warnings = append(warnings, rules.ParentWarnings(&stand.Taxon, record.Parents, &d.now.Thresholds)...)
 	if survey := surveyOf(stand, batch.SurveyID); survey != nil {
 		record.Survey = survey.Brief()
 	}

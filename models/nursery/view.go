@@ -24,7 +24,9 @@ func batchView(r *models.BatchRecord, now moment, warnings []string) (models.Bat
 	view := models.BatchView{
 		Code: r.Code, Stand: r.Stand, Taxon: r.Taxon.ScientificName, CommonName: r.Taxon.CommonName,
 		CollectedOn: r.CollectedOn, StemsCut: r.StemsCut, Cuttings: r.Cuttings,
-		CollectedBy: r.CollectedBy, ParentPlants: r.ParentPlants, Details: details(&r.Batch),
+		CollectedBy: r.CollectedBy, ParentPlants: r.ParentPlants,
+		Parents: listed(r.Parents), EffectiveParents: rules.EffectiveParents(r.Parents), Details: details(&r.Batch),
+		Permit: r.Permit, PermitUnit: r.PermitUnit, Crew: r.Crew,
 		State: story.State, Stage: story.Stage, Counts: story.Tally,
 		ToReview: r.AwaitsReview || r.HarvestAwaitsReview, RefusedBy: r.RefusedBy, AlreadyCut: r.AlreadyCut, Reason: r.Reason,
 		HarvestFraction: r.HarvestFraction, StandFraction: r.StandFraction, Survey: r.Survey,
@@ -32,6 +34,9 @@ func batchView(r *models.BatchRecord, now moment, warnings []string) (models.Bat
 		Flags: listed(rules.Flags(r, story, now.Settings)), Warnings: listed(warnings),
 		FlagHistory: listed(r.FlagHistory),
 		History:     listed(documents.History(veiled, now.place)), Version: r.Version, EnteredAt: r.EnteredAt,
+	}
+	if r.Permit != "" {
+		view.PermitQuantity = &r.PermitQuantity
 	}
 	view.Rooting, view.DaysToRoot = rules.RootingOf(r, story)
 	return view, nil
