@@ -43,6 +43,7 @@ and every problem of every row is told. The columns are:
 ` + columnsOf(models.DayColumns()),
 		Example: examples(
 			"withy batch log --stand MB-03 --on 2026-01-17 --stems-cut 24 --cuttings 72 --collected-by RQ --parent-plants 6 --identified-by OP --kind hardwood",
+			"withy batch log --stand RS-1 --stems-cut 3 --cuttings 9 --collected-by RQ --parent D-07=2/6:female --parent D-08=1/3:male",
 			"withy batch log --file day.csv",
 			"withy batch log - < day.csv"),
 		Args:    onlyDash,
@@ -95,6 +96,11 @@ func (l *batchLog) flags(cmd *cobra.Command) {
 	f.StringVar(&r.Taxon, "taxon", "", "scientific name, where a misfit with the stand is to be caught")
 	optionalInt(cmd, &r.ParentPlants, "parent-plants", "plants or clumps cut from; needed where those were counted")
 	alias(cmd, "parent-plants", "parents")
+	addValue(cmd, "parent", "tag=stems", "stems cut from a plant by its tag, as TAG=STEMS[/CUTTINGS][:SEX]; given for each plant, and then for every stem", func(text string) error {
+		p, err := models.ParseParent(text)
+		r.Parents = append(r.Parents, p)
+		return err
+	})
 	f.StringVar(&r.IdentifiedBy, "identified-by", "", "who identified the plant; initials do")
 	wordFlag(cmd, &r.Identification, "identification", "how sure the name is", models.Identifications)
 	f.StringVar(&r.RecordNumber, "record-number", "", "the tag written on the bundle in the field")
@@ -107,6 +113,8 @@ func (l *batchLog) flags(cmd *cobra.Command) {
 	f.StringVar(&r.Health, "health", "", "how the donors looked")
 	optionalNumber(cmd, &r.HoursToWater, "hours-to-water", "hours from the cut to water")
 	f.StringVar(&r.Note, "note", "", "anything else")
+	f.StringVar(&r.Permit, "permit", "", "number of the permit it is cut on")
+	optionalDecimal(cmd, &r.PermitQuantity, "permit-quantity", "drawn on the permit, where it counts bundles or kg")
 	f.BoolVar(&r.AlreadyCut, "already-cut", false, "the stems are gone: record them even against a rule, to be reviewed")
 	f.StringVar(&r.Reason, "reason", "", "why they were cut; with --already-cut")
 	dayFlag(cmd, &l.stuckOn, "stuck-on", "day the cuttings were stuck, to stick them at once")

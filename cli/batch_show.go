@@ -78,6 +78,13 @@ func (s *session) origin(b *models.BatchView) {
 	if b.ParentPlants != nil {
 		s.say("From %s.", models.Counted(*b.ParentPlants, "parent plant"))
 	}
+	s.parentWords(b)
+	if b.Permit != "" && b.PermitQuantity != nil {
+		s.say("Cut on permit %s, drawing %s %s.", b.Permit, *b.PermitQuantity, b.PermitUnit)
+	}
+	if b.Crew != "" {
+		s.say("Taken from the share of %s.", b.Crew)
+	}
 	s.say("Identification: %s%s. Cut for %s%s.", dash(words(b.Identification)), by(b.IdentifiedBy), dash(words(b.Purpose)), kindWords(b))
 	switch {
 	case b.ToReview && b.SplitFrom != "":
