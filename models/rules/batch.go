@@ -14,10 +14,7 @@ import (
 // code, number and time of entry are left to the caller.
 func EnterBatch(stand *models.StandRecord, req models.NewBatch, today models.Date) (models.Batch, []string, error) {
 	h := newHistory(stand)
-	if len(req.Parents) > 0 && req.ParentPlants == nil {
-		tagged := len(req.Parents)
-		req.ParentPlants = &tagged
-	}
+	countPlants(&req)
 	cut, err := h.cutOf(&req, today)
 	if err != nil {
 		return models.Batch{}, nil, err

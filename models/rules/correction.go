@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"reflect"
 	"slices"
-	"strings"
 
 	"withybed/models"
 )
@@ -26,9 +25,20 @@ func changed[T any](was T, changes models.Changes, what string) (T, error) {
 	}
 	var f models.Faults
 	for _, name := range strays {
-		f.Add("invalid", "changes."+name, nil, "does not belong to %s: see the numbers of the entries in the history of the batch", what)
+		f.Add("invalid", "changes."+name, nil, "does not belong to %s", what)
 	}
 	return is, f.Err()
+}
+
+// byNumber says how to correct what does not belong to the cut or the entry.
+const byNumber = ": give the number of the entry it belongs to, as the history of the batch shows it"
+
+// notVoid refuses a correction of a batch that is void.
+func notVoid(r *models.BatchRecord) error {
+	if !r.Void {
+		return nil
+	}
+	return models.Errorf(models.Invalid, "batch-void", "batch %s is void: it never was, and nothing more is said of it", r.Code)
 }
 
 // inChanges is an error about a changed form, with the fields where the request has
@@ -75,7 +85,7 @@ func stillStands(with *models.BatchRecord, number int, field string, value any, 
 		return err
 	}
 	return models.InvalidField("later-entry", field, value,
-		"cannot be: %s the %s of %s %s (entry %d) could not be: %s", without, at.what, with.Code, at.on, at.number, whatIsWrong(err))
+		"cannot be: %s the %s of %s on %s (entry %d) could not be: %s", without, at.what, with.Code, at.on, at.number, whatIsWrong(err))
 }
 
 // EntryCorrection is an entry about a batch as it is after a correction. One of the
@@ -99,6 +109,9 @@ type EntryCorrection struct {
 // that is entered now would be, and all that came after it has to stand still.
 func CorrectEntry(r *models.BatchRecord, req models.NewCorrection, today models.Date) (EntryCorrection, error) {
 	if err := checkCorrection(req.Why, req.By); err != nil {
+		return EntryCorrection{}, err
+	}
+	if err := notVoid(r); err != nil {
 		return EntryCorrection{}, err
 	}
 	if req.AlreadyCut || models.Clean(req.Reason) != "" {
@@ -244,7 +257,7 @@ func decisionID(d *models.Decision) string { return d.ID }
 
 func correctSticking(r *models.BatchRecord, c *EntryCorrection, changes models.Changes, today models.Date) error {
 	was, without, with := stickingForm(r.Sticking), *r, *r
-	is, err := changed(was, changes, "a sticking")
+	is, err := changed(was, changes, "a sticking"+byNumber)
 	if err != nil {
 		return err
 	}
@@ -331,7 +344,7 @@ func correctAs[E, F any](r *models.BatchRecord, c *EntryCorrection, changes mode
 	entries := *k.list(r)
 	at := slices.IndexFunc(entries, func(e E) bool { return k.id(&e) == c.ID })
 	old := entries[at]
-	is, err := changed(k.form(&old), changes, k.what)
+	is, err := changed(k.form(&old), changes, k.what+byNumber)
 	if err != nil {
 		return nil, err
 	}
@@ -377,24 +390,4 @@ func pottingForm(p *models.Potting) models.NewPotting {
 
 func decisionForm(d *models.Decision) models.NewDecision {
 	return models.NewDecision{On: d.DecidedOn, Action: d.Action, Until: d.UntilDay, By: d.DecidedBy, Why: d.Why}
-}
-
-// changedWords are the fields of a correction in words, for the line of a ledger.
-func changedWords(before, after map[string]any, names ...string) string {
-	var parts []string
-	for _, name := range names {
-		was, had := before[name]
-		is, has := after[name]
-		if had || has {
-			parts = append(parts, fmt.Sprintf("%s from %v to %v", strings.ReplaceAll(name, "_", " "), orNone(was), orNone(is)))
-		}
-	}
-	return strings.Join(parts, ", ")
-}
-
-func orNone(value any) any {
-	if value == nil {
-		return "none"
-	}
-	return value
 }

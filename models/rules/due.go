@@ -43,7 +43,7 @@ func Coming(r *models.BatchRecord, s *Story, set models.Settings, until models.D
 
 // stillAsks says that something of a batch can fall due, on this day or another.
 func stillAsks(r *models.BatchRecord, s *Story) bool {
-	return s.State != models.Ended && remindedOf(r.Purpose) && s.Tally.Waiting()+s.Tally.Live() > 0
+	return s.State != models.Ended && s.State != models.NeverWas && remindedOf(r.Purpose) && s.Tally.Waiting()+s.Tally.Live() > 0
 }
 
 // remindedOf says that batches cut for a purpose are stuck and looked after.

@@ -172,6 +172,8 @@ func (p *replay) finish() *Story {
 
 func (p *replay) state() models.State {
 	switch {
+	case p.record.Void:
+		return models.NeverWas
 	case p.closed():
 		return models.Ended
 	case p.record.AwaitsReview || p.record.HarvestAwaitsReview:
@@ -185,7 +187,7 @@ func (p *replay) state() models.State {
 func (p *replay) stage() models.Stage {
 	t := &p.Tally
 	switch {
-	case p.closed():
+	case p.closed() || p.record.Void:
 		return models.StageEnded
 	case t.Live() > 0 && t.EverRooted > 0:
 		return models.StageRooting
