@@ -292,18 +292,19 @@ func (c *Cut) drawn() (stems, parents int) {
 	if c.Share == nil || !c.Share.Covers(c.On) {
 		return 0, 0
 	}
-	return drawOn(c.Share, c.Stems)
+	return drawOn(c.Share, c.Stems, c.Parents)
 }
 
-// drawOn is how much a cut takes of a share: as many stems as are left at most, and
-// of the plants the part that goes with them, rounded up, so that those that stay
-// never carry more than the stems that stay.
-func drawOn(s *models.OpenShare, stems int) (drawn, parents int) {
-	if s.Left == 0 {
-		return 0, 0
+// drawOn is how much a cut takes of a share: as many stems and plants as are left at
+// most, and all of its plants with the last stem.
+func drawOn(s *models.OpenShare, stems int, plants *int) (drawn, parents int) {
+	if stems >= s.Left {
+		return s.Left, s.LeftParents
 	}
-	drawn = min(stems, s.Left)
-	return drawn, (s.LeftParents*drawn + s.Left - 1) / s.Left
+	if plants != nil {
+		parents = min(*plants, s.LeftParents)
+	}
+	return stems, parents
 }
 
 // beyondShare says by how much a cut goes beyond the crew share it is taken from, or
@@ -327,7 +328,7 @@ func sayShare(refusal *models.Error, cut Cut) *models.Error {
 // DrawShare is the entry of a ledger by which a batch takes the place of what was
 // set aside for it.
 func DrawShare(s *models.OpenShare, batch *models.Batch) models.LedgerEntry {
-	stems, parents := drawOn(s, batch.StemsCut)
+	stems, parents := drawOn(s, batch.StemsCut, batch.ParentPlants)
 	return models.LedgerEntry{
 		StandID: s.StandID, ShareID: &s.ID, BatchID: &batch.ID, Kind: models.ShareDrawn, TakenOn: s.FromDay,
 		Stems: -stems, Parents: -parents, EnteredBy: batch.CollectedBy, Why: "drawn on the crew share of " + s.Crew,
