@@ -25,6 +25,10 @@ func describeModels(r huma.Registry) {
 	patchable[models.Date](r)
 	patchable[models.Decimal](r)
 	patchable[models.Sensitivity](r)
+	patchable[models.PermitNeed](r)
+	patchable[models.PermitKind](r)
+	patchable[models.PermitUnit](r)
+	patchable[[]string](r)
 	patchable[[]models.MailList](r)
 }
 
