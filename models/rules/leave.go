@@ -74,7 +74,7 @@ func paperTerms(p *models.Permit) string {
 		text += ", for " + strings.Join(p.People, ", ")
 	}
 	if p.Conditions != "" {
-		return text + ". Its conditions: " + inShort(p.Conditions)
+		return text + ". Its conditions: " + strings.TrimRight(inShort(p.Conditions), ".") + "."
 	}
 	return text + "."
 }
@@ -91,7 +91,7 @@ func (h *history) consentOn(cut Cut) string {
 		missing = slices.DeleteFunc(missing, func(people string) bool { return models.NameKey(people) == models.NameKey(p.Issuer) })
 		text += fmt.Sprintf(" The consent of %s is on file (%s)", p.Issuer, p.Number)
 		if p.Conditions != "" {
-			text += ", on these terms: " + inShort(p.Conditions)
+			text += ", on these terms: " + strings.TrimRight(inShort(p.Conditions), ".")
 		}
 		text += "."
 	}
