@@ -23,7 +23,10 @@ var mayDo = map[string]string{
 	"show-nursery": "rvlcm", "list-taxa": "rvlcm", "show-taxon": "rvlcm",
 	"list-stands": "rvlcm", "show-stand": "rvlcm", "list-stand-versions": "rvlcm", "show-allowance": "rvlcm",
 	"list-ledger": "rvlcm", "list-seasons": "rvlcm", "list-surveys": "rvlcm", "list-disturbances": "rvlcm",
-	"show-sheet": "rvlcm", "list-others-cuts": "rvlcm",
+	"show-sheet": "rvlcm", "show-stand-parents": "rvlcm", "show-board": "rvlcm", "list-others-cuts": "rvlcm", "list-permits": "rvlcm", "show-permit": "rvlcm",
+
+	"list-rests": "rvlcm", "list-salvages": "rvlcm", "list-nest-checks": "rvlcm", "list-tool-cleanings": "rvlcm", "show-place-closures": "rvlcm",
+	"add-rest": "c", "end-rest": "c", "add-salvage": "c", "add-nest-check": "vlcm", "check-place": "vlcm", "log-tool-cleaning": "vlc", "close-place": "cm",
 
 	"list-batches": "rvlc", "show-batch": "rvlc", "list-due": "rvlc", "show-rooting-rate": "rvlc", "show-rooting-curve": "rvlc", "show-rooting-days": "rvlc",
 	"compare-rooting": "rvlc", "fit-rooting": "rvlc", "forecast-rooting": "rvlc", "calibrate-rooting": "rvlc",
@@ -34,6 +37,9 @@ var mayDo = map[string]string{
 
 	"add-closures": "cm", "add-others-cut": "cm",
 
+	"list-shares": "rvlcm", "list-held-shares": "rvlcm", "add-share": "c", "return-share": "lc",
+
+	"add-permit": "c", "edit-permit": "c",
 	"edit-nursery": "c", "add-taxon": "c", "edit-taxon": "c", "add-stand": "c", "edit-stand": "c", "add-survey": "c", "add-disturbance": "c", "review-batch": "c",
 	"list-tokens": "c", "add-token": "c", "revoke-token": "c", "list-changes": "c", "list-mail": "c",
 	"list-people": "c", "add-person": "c", "show-person": "c", "edit-person": "c", "erase-person": "c",
@@ -52,8 +58,8 @@ func routesOf(t *testing.T, document []byte) []route {
 	if err := json.Unmarshal(document, &doc); err != nil {
 		t.Fatal(err)
 	}
-	names := strings.NewReplacer("{taxon}", "Cornus%20sericea", "{stand}", "MB-03", "{batch}", "MB-03-2026-1",
-		"{week}", "2026-01-12", "{token}", "nobody", "{person}", "RQ")
+	names := strings.NewReplacer("{taxon}", "Cornus%20sericea", "{stand}", "MB-03", "{share}", "C", "{batch}", "MB-03-2026-1",
+		"{week}", "2026-01-12", "{token}", "nobody", "{person}", "RQ", "{place}", "Mallow%20Bend", "{rest}", "r-1", "{permit}", "WV-2026-12")
 	var all []route
 	for path, methods := range doc.Paths {
 		for method, op := range methods {

@@ -56,6 +56,19 @@ var beginning = []step{
 		body: `{"surveyed_on":"2025-10-05","method":"ocular","low":400,"high":700}`},
 	{name: "surveys", method: "GET", path: "/v1/stands/RS-1/surveys?limit=1", status: 200},
 	{name: "allowance", method: "GET", path: "/v1/stands/MB-03/allowance?on=2026-01-17&stems=24", status: 200},
+	{name: "stand_gathering_place", method: "PATCH", path: "/v1/stands/RS-1", status: 200, headers: []string{"If-Match", `"1"`}, etag: `"2"`,
+		body: `{"permit_required":"no","permit_reason":"agreed with the owner","gathering_place_of":"the Sedge River people"}`},
+	{name: "permit", method: "POST", path: "/v1/permits", status: 201, etag: `"1"`, location: "/v1/permits/WV-2026-12",
+		body: `{"number":"WV-2026-12","kind":"permit","issuer":"Wrenlow Valley Parks","land_manager":"Wrenlow Valley Parks","parcels":"WV 114 and 115",
+		"taxa":["cornus sericea","Salix scouleriana"],"quantity":120,"people":["RQ","TS"],"valid_from":"2025-11-01","valid_to":"2026-03-31",
+		"conditions":"hand tools only","authority":"valley conservation board","paper":"folder 3","stands":["mb-03","RS-1"],"by":"OP"}`},
+	{name: "consent", method: "POST", path: "/v1/permits", status: 201, etag: `"1"`,
+		body: `{"number":"SR 4/2026","kind":"consent","issuer":"the Sedge River people","valid_from":"2025-11-01","conditions":"ask again each autumn","stands":["RS-1"]}`},
+	{name: "permit_show", method: "GET", path: "/v1/permits/wv-2026-12", status: 200, etag: `"1"`},
+	{name: "consent_show", method: "GET", path: "/v1/permits/SR%204%2F2026", status: 200, etag: `"1"`},
+	{name: "permit_edit", method: "PATCH", path: "/v1/permits/WV-2026-12", status: 200, headers: []string{"If-Match", `"1"`}, etag: `"2"`,
+		body: `{"quantity":100,"people":null,"valid_to":"2026-04-15","why":"a new paper came","by":"OP"}`},
+	{name: "permits", method: "GET", path: "/v1/permits?stand=rs-1&on=2026-01-17&limit=1", status: 200},
 	{name: "allowance_of_plants", method: "GET", path: "/v1/stands/RS-1/allowance?parents=12", status: 200},
 }
 
@@ -65,7 +78,8 @@ var working = []step{
 		"identification":"confirmed","record_number":"T-017","purpose":"rooting","kind":"hardwood","length_cm":20,"diameter_mm":8.5,"nodes":4,"wood_age_years":1,
 		"health":"sound","hours_to_water":1.5,"note":"north end only"}`},
 	{name: "batch_stuck_at_once", method: "POST", path: "/v1/batches", status: 201, etag: `"1"`,
-		body: `{"stand":"RS-1","collected_on":"2026-01-10","stems_cut":5,"cuttings":15,"collected_by":"RQ","parent_plants":5,
+		body: `{"stand":"RS-1","collected_on":"2026-01-10","stems_cut":5,"cuttings":15,"collected_by":"RQ","parents":[{"tag":"D-1","stems":1,"cuttings":5,"sex":"female"},{"tag":"D-2","stems":1,"cuttings":4},
+		{"tag":"D-3","stems":1,"cuttings":2},{"tag":"D-4","stems":1,"cuttings":2,"sex":"not_determined"},{"tag":"D-5","stems":1,"cuttings":2}],
 		"stuck_on":"2026-01-11","treatment":"none","medium":"water","bench":"B1","bottom_heat":false}`},
 	{name: "batch_already_cut", method: "POST", path: "/v1/batches", status: 201,
 		body: `{"stand":"MB-03","collected_on":"2026-01-16","stems_cut":40,"cuttings":90,"collected_by":"TS","already_cut":true,"reason":"two crews cut on the same morning"}`},
@@ -92,7 +106,12 @@ var working = []step{
 			"RS-1,2026-01-17,2,6,RQ,2,T-1,,\nRS-1,2026-01-17,1,3,TS,1,T-2,3000,2026-01-17\n"},
 	{name: "batches", method: "GET", path: "/v1/batches?stand=MB-03&limit=2&from=2025-11-01&to=2026-01-31&active=true", status: 200},
 	{name: "batches_of_kind", method: "GET", path: "/v1/batches?taxon=cornus%20sericea&bench=b2&kind=hardwood&to_review=false", status: 200},
+	{name: "share", method: "POST", path: "/v1/stands/rs-1/shares", status: 201,
+		body: `{"crew":"C","stems":1,"parents":1,"from":"2026-01-17","to":"2026-01-20","note":"north bank, no signal there","by":"OP"}`},
+	{name: "shares_held", method: "GET", path: "/v1/shares?limit=1", status: 200},
 	{name: "disturbance", method: "POST", path: "/v1/stands/RS-1/disturbances", status: 201, body: `{"on":"2026-01-17","kind":"flood","by":"OP"}`},
+	{name: "shares", method: "GET", path: "/v1/stands/RS-1/shares?limit=1", status: 200},
+	{name: "share_returned", method: "POST", path: "/v1/stands/RS-1/shares/c/returns", status: 201, body: `{"by":"RQ","why":"the river was too high"}`},
 	{name: "disturbances", method: "GET", path: "/v1/stands/RS-1/disturbances", status: 200},
 	{name: "allowance_after_flood", method: "GET", path: "/v1/stands/RS-1/allowance?on=2026-01-17", status: 200},
 	{name: "ledger", method: "GET", path: "/v1/stands/MB-03/ledger?limit=1", status: 200},
@@ -102,6 +121,10 @@ var working = []step{
 	{name: "others_cuts", method: "GET", path: "/v1/stands/MB-03/others-cuts?limit=1", status: 200},
 	{name: "sheet", method: "GET", path: "/v1/stands/MB-03/sheet?on=2026-11-20&stems=50&crew=C", status: 200},
 	{name: "sheet_after_flood", method: "GET", path: "/v1/stands/RS-1/sheet?on=2026-01-18&stems=5&crew=C", status: 200},
+	{name: "board", method: "GET", path: "/v1/board?on=2026-01-18", status: 200},
+	{name: "board_of_land", method: "GET", path: "/v1/board?land_manager=wrenlow%20valley%20parks&place=mallow%20bend&taxon=cornus%20sericea", status: 200},
+	{name: "stand_parents", method: "GET", path: "/v1/stands/rs-1/parents?season=2025/26", status: 200},
+	{name: "stand_parents_of_window", method: "GET", path: "/v1/stands/RS-1/parents?on=2026-01-16", status: 200},
 	{name: "changes", method: "GET", path: "/v1/changes?limit=2", status: 200},
 	{name: "due", method: "GET", path: "/v1/due", status: 200},
 	{name: "due_on", method: "GET", path: "/v1/due?on=2026-02-16&bench=b2&flag=pot_up", status: 200},
@@ -118,6 +141,8 @@ var working = []step{
 	{name: "reminder_of_day", method: "POST", path: "/v1/reminders", status: 201, body: `{"on":"2026-01-06"}`, location: "/v1/reminders/2026-01-05"},
 	{name: "reminders", method: "GET", path: "/v1/reminders?limit=1", status: 200},
 	{name: "reminder_show", method: "GET", path: "/v1/reminders/2026-01-12", status: 200},
+	{name: "batch_on_permit", method: "POST", path: "/v1/batches", status: 201,
+		body: `{"stand":"RS-1","collected_on":"2026-01-16","stems_cut":1,"cuttings":3,"collected_by":"RQ","parent_plants":1,"permit":"wv-2026-12"}`},
 	{name: "person", method: "POST", path: "/v1/people", status: 201, etag: `"1"`, location: "/v1/people/RQ",
 		body: `{"code":"RQ","name":"Rowan Quill","email":"rowan@wrenlow.example","phone":"555 0117","note":"Saturdays only","mail":["bench","stands"]}`},
 	{name: "person_bare", method: "POST", path: "/v1/people", status: 201, etag: `"1"`, body: `{"code":"TY-2","name":"Tam Yarrow"}`},
@@ -160,7 +185,7 @@ func (s step) take(t *testing.T, h house, want *answers) {
 func TestStory(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
 		h, want, seen := openHouse(t, s), goldenAnswers(t, "story"), map[string]bool{"health": true, "ready": true}
-		for _, step := range slices.Concat(beginning, working, shutting) {
+		for _, step := range slices.Concat(beginning, working, resting, shutting) {
 			step.take(t, h, want)
 			path, _, _ := strings.Cut(step.path, "?")
 			for _, op := range h.operations {
