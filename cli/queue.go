@@ -14,8 +14,8 @@ import (
 func newQueue(s *session) *cobra.Command {
 	cmd := s.group("queue", "What was entered away from the server and is not on it yet", examples("withy queue list", "withy queue send"))
 	cmd.Long = `In the field there is often no way to the server. What is entered then with batch
-log, stick, move, split, decide and close, check add and pot is kept on this
-computer, and that is said. It is sent in the order of entry by the next entry that
+log, stick, move, split, decide and close, check add, pot, nest-check and clean is
+kept on this computer, and that is said. It is sent in the order of entry by the next entry that
 reaches the server, or by withy queue send. Each has a key, so that an entry that
 reached the server before its answer was lost is recorded once.
 

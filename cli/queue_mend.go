@@ -92,6 +92,7 @@ func (s *session) waitAgain(ctx context.Context, c *api.Client, address, number 
 var dayField = map[string]string{
 	"batches": "collected_on", "stickings": "stuck_on", "moves": "on", "splits": "on",
 	"checks": "checked_on", "pottings": "potted_on", "decisions": "on",
+	"nest-checks": "on", "tool-cleanings": "on",
 }
 
 // kind is the last word of the path of an entry.

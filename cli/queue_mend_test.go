@@ -19,7 +19,7 @@ func TestDayFields(t *testing.T) {
 	requests := map[string]any{
 		"batches": models.NewBatch{CollectedOn: on}, "stickings": models.NewSticking{StuckOn: on}, "moves": models.NewMove{On: on},
 		"splits": models.NewSplit{On: on}, "checks": models.NewCheck{CheckedOn: on}, "pottings": models.NewPotting{PottedOn: on},
-		"decisions": models.NewDecision{On: on},
+		"decisions": models.NewDecision{On: on}, "nest-checks": models.NewNestCheck{On: on}, "tool-cleanings": models.NewToolCleaning{On: on},
 	}
 	for kind, req := range requests {
 		text, _ := json.Marshal(req)

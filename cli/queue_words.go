@@ -17,15 +17,35 @@ func entryWords(k api.Kept) (string, error) {
 		return sheetWords(k.Body)
 	case len(parts) == 1 && parts[0] == "batches":
 		return worded(k.Body, newBatchWords)
-	case len(parts) == 3 && parts[0] == "batches":
-		code, err := url.PathUnescape(parts[1])
+	case len(parts) == 3 && wordsAbout[parts[0]] != nil:
+		name, err := url.PathUnescape(parts[1])
 		if err != nil {
 			return "", err
 		}
-		text, err := aboutBatch(parts[2], k.Body)
-		return code + ": " + text, err
+		text, err := wordsAbout[parts[0]](parts[2], k.Body)
+		return name + ": " + text, err
 	}
 	return "an entry for " + k.Path, nil
+}
+
+// wordsAbout puts what is entered about a batch, a stand or a place in words.
+var wordsAbout = map[string]func(what string, body []byte) (string, error){
+	"batches": aboutBatch, "stands": aboutStand, "places": aboutStand,
+}
+
+// aboutStand is what was entered about a stand or a whole place.
+func aboutStand(what string, body []byte) (string, error) {
+	switch what {
+	case "nest-checks":
+		return worded(body, func(r *models.NewNestCheck) string {
+			return fmt.Sprintf("look for nests on %s%s, %s", r.On, by(r.By), foundWords(r.NestsFound))
+		})
+	case "tool-cleanings":
+		return worded(body, func(r *models.NewToolCleaning) string {
+			return fmt.Sprintf("tools and boots cleaned on %s%s", r.On, by(r.By))
+		})
+	}
+	return "an entry of its " + what, nil
 }
 
 // worded reads a request and puts it in words.

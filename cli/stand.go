@@ -17,7 +17,8 @@ func newStand(s *session) *cobra.Command {
 	cmd := s.group("stand", "Keep stands, and ask what they can spare",
 		examples("withy stand list", "withy stand show MB-03", "withy stand allowance MB-03 --stems 24 --parents 6"))
 	cmd.AddCommand(newStandAdd(s), newStandList(s), newStandShow(s), newStandEdit(s), newStandClose(s), newStandVersions(s),
-		newAllowance(s), newLedger(s), newSeasons(s), newDisturb(s), newDisturbances(s), newOthers(s))
+		newRest(s), newSalvage(s), newNestCheck(s), newToolCleaning(s),
+		newAllowance(s), newLedger(s), newSeasons(s), newDisturb(s), newDisturbances(s), newOthers(s), newStandParents(s))
 	return cmd
 }
 
@@ -40,6 +41,7 @@ today. Coordinates are kept exactly and shown coarsened, by the sensitivity.`,
 			return show(s, stand, func(v models.StandView) {
 				s.say("Stand %s is added: %s, %s.", v.Code, v.Name, v.Taxon)
 				s.say("Nothing may be cut before it is counted. Next: withy survey add %s.", v.Code)
+				s.warnAll(v.Warnings)
 			})
 		}),
 	}
@@ -53,6 +55,10 @@ today. Coordinates are kept exactly and shown coarsened, by the sensitivity.`,
 	optionalNumber(cmd, &req.Longitude, "longitude", "longitude in degrees, WGS84")
 	optionalNumber(cmd, &req.CoordinateUncertaintyM, "coordinate-uncertainty-m", "radius in metres within which the true place lies")
 	wordFlag(cmd, &req.Sensitivity, "sensitivity", "how coarsely the place is shown", models.Sensitivities)
+	wordFlag(cmd, &req.PermitRequired, "permit-required", "whether a permit is required to cut there; not stated by default", models.PermitNeeds)
+	f.StringVar(&req.PermitReason, "permit-reason", "", "why none is required; needed with no")
+	f.StringVar(&req.ProtectedPlace, "protected-place", "", "what protects the place, where something does")
+	f.StringVar(&req.GatheringPlaceOf, "gathering-place-of", "", "the people whose gathering place it is, several with commas")
 	ruleFlags(cmd, &req.HarvestRule)
 	closureFlags(cmd, &req.Closures)
 	needs(cmd, "name", "taxon")
@@ -129,11 +135,7 @@ func (s *session) standTable(stands []models.StandView) {
 		if v.Survey != nil {
 			counted, bound = v.Survey.SurveyedOn.String(), number(v.Survey.LowerBound.Float(), 1)
 		}
-		remark := ""
-		if v.Exceeded != "" {
-			remark = "exceeded"
-		}
-		rows = append(rows, []string{v.Code, v.Name, v.Taxon, counted, bound, remark})
+		rows = append(rows, []string{v.Code, v.Name, v.Taxon, counted, bound, remarkOf(&v)})
 	}
 	s.table([]column{col("STAND"), textCol("NAME"), textCol("TAXON"), col("COUNTED"), numCol("BOUND"), col("REMARK")}, rows,
 		"There are no stands: add one with withy stand add.")
@@ -167,10 +169,12 @@ func (s *session) standWords(v models.StandView) {
 			s.say("%s: %s", line.label, line.text)
 		}
 	}
+	s.say("%s", permitNeedWords(&v))
 	s.say("Harvest rule: %s.", ruleWords(v.HarvestRule.HarvestRule))
 	for _, closure := range v.Closures {
 		s.say("%s", closureWords(closure))
 	}
+	s.standToday(&v)
 	if v.Survey == nil {
 		s.say("Never counted: nothing may be cut before withy survey add %s.", v.Code)
 	} else {
@@ -180,6 +184,23 @@ func (s *session) standWords(v models.StandView) {
 	if v.Exceeded != "" {
 		s.warn("%s: %s", v.Code, v.Exceeded)
 	}
+}
+
+// permitNeedWords says whether a permit is required, what protects the place, and whom to ask
+// first.
+func permitNeedWords(v *models.StandView) string {
+	text := map[models.PermitNeed]string{
+		models.PermitNotStated: "Whether a permit is required is not stated.",
+		models.PermitNeeded:    "A permit is required.",
+		models.PermitNotNeeded: "No permit is required: " + v.PermitReason + ".",
+	}[v.PermitRequired]
+	if v.ProtectedPlace != "" {
+		text += " The place is protected: " + v.ProtectedPlace + "."
+	}
+	if v.GatheringPlaceOf != "" {
+		text += " It is a gathering place of " + v.GatheringPlaceOf + ": ask them first."
+	}
+	return text
 }
 
 func coordinates(v *models.StandView) string {
@@ -208,7 +229,7 @@ func ruleWords(r models.HarvestRule) string {
 func closureWords(c models.Closure) string {
 	text := "Closed"
 	if c.Kind == models.NestCheck {
-		text = "Closed until nests were looked for,"
+		text = "Closed until nests were looked for and none found,"
 	}
 	text += " from " + c.From + " to " + c.To
 	if c.EveryYear {
@@ -246,13 +267,18 @@ func (s *session) versionWords(v models.StandVersions) {
 	s.say("")
 	rows = nil
 	for i, version := range v.Closures {
-		var periods []string
-		for _, closure := range version.Closures {
-			periods = append(periods, strings.TrimSuffix(closureWords(closure), "."))
-		}
-		rows = append(rows, []string{since(i, version.InForceFrom), dash(strings.Join(periods, "; ")), dash(version.SetBy), dash(version.Why)})
+		rows = append(rows, []string{since(i, version.InForceFrom), dash(periodWords(version.Closures)), dash(version.SetBy), dash(version.Why)})
 	}
 	s.table([]column{col("CLOSURES FROM"), textCol("PERIODS"), col("BY"), textCol("WHY")}, rows, "There are no closures.")
+}
+
+// periodWords are closures in one line.
+func periodWords(closures []models.Closure) string {
+	var periods []string
+	for _, closure := range closures {
+		periods = append(periods, strings.TrimSuffix(closureWords(closure), "."))
+	}
+	return strings.Join(periods, "; ")
 }
 
 // since is from when a version holds; the first holds from the beginning.

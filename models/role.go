@@ -3,10 +3,10 @@ package models
 // Role says what the holder of a token may do.
 type Role string
 
-// The roles. A volunteer logs, sticks and checks; a lead also pots and decides; a
-// coordinator also keeps stands, rules, settings and people, and reviews. A
-// reader only reads. A land manager reads the stands on their land, and enters
-// closures and the cuts of others there.
+// The roles. A volunteer logs, sticks and checks, and looks for nests; a lead also pots
+// and decides; a coordinator also keeps stands, rules, settings and people, and
+// reviews. A reader only reads. A land manager reads the stands on their land, and
+// enters closures, looks for nests and the cuts of others there.
 const (
 	Volunteer   Role = "volunteer"
 	Lead        Role = "lead"
@@ -31,13 +31,14 @@ const (
 	DeedRead    Deed = "read"    // read everything else that is kept about plants
 	DeedLog     Deed = "log"     // log, handle, stick and check cuttings
 	DeedTend    Deed = "tend"    // pot, split, decide, make reminders
+	DeedLook    Deed = "look"    // enter looks for nests
 	DeedGuard   Deed = "guard"   // enter closures and the cuts of others
 	DeedKeep    Deed = "keep"    // keep taxa, stands, surveys, rules and settings, and review
 	DeedOversee Deed = "oversee" // see to tokens, people, mail, and who changed what
 )
 
 // Deeds lists every deed.
-var Deeds = []Deed{DeedGreet, DeedStands, DeedRead, DeedLog, DeedTend, DeedGuard, DeedKeep, DeedOversee}
+var Deeds = []Deed{DeedGreet, DeedStands, DeedRead, DeedLog, DeedTend, DeedLook, DeedGuard, DeedKeep, DeedOversee}
 
 // Caller is who makes a request. The zero Caller is the nursery itself: its jobs,
 // and whoever works on the database without a door.

@@ -198,6 +198,7 @@ type StandView struct {
 	ClosedToday            bool           `json:"closed_today" doc:"A closure holds today, and no look for nests lifts it"`
 	ClosedWhy              string         `json:"closed_why,omitempty" doc:"Which closure holds today"`
 	Rests                  []Rest         `json:"rests" doc:"The rests that hold today or begin later"`
+	AtRest                 bool           `json:"at_rest" doc:"A rest holds today"`
 	Salvage                *SalvagePeriod `json:"salvage,omitempty" doc:"The salvage that goes on today: the stand may be cut free of caps"`
 	NestCheck              *NestLook      `json:"nest_check,omitempty" doc:"The latest look for nests there or over the whole place"`
 	ToolCleaning           *ToolCleaning  `json:"tool_cleaning,omitempty" doc:"The latest cleaning of tools and boots"`

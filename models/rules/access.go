@@ -9,9 +9,9 @@ import (
 // deeds say what each role may do.
 var deeds = map[models.Role][]models.Deed{
 	models.Reader:      {models.DeedGreet, models.DeedStands, models.DeedRead},
-	models.Manager:     {models.DeedGreet, models.DeedStands, models.DeedGuard},
-	models.Volunteer:   {models.DeedGreet, models.DeedStands, models.DeedRead, models.DeedLog},
-	models.Lead:        {models.DeedGreet, models.DeedStands, models.DeedRead, models.DeedLog, models.DeedTend},
+	models.Manager:     {models.DeedGreet, models.DeedStands, models.DeedLook, models.DeedGuard},
+	models.Volunteer:   {models.DeedGreet, models.DeedStands, models.DeedRead, models.DeedLog, models.DeedLook},
+	models.Lead:        {models.DeedGreet, models.DeedStands, models.DeedRead, models.DeedLog, models.DeedTend, models.DeedLook},
 	models.Coordinator: models.Deeds,
 }
 

@@ -14,7 +14,7 @@ func TellToday(stand *models.StandRecord, today models.Date, view *models.StandV
 	if closure := h.closure(today); nothing(closure) {
 		view.ClosedToday, view.ClosedWhy = true, closure.Detail
 	}
-	view.Rests = RestsFrom(stand, today)
+	view.Rests, view.AtRest = RestsFrom(stand, today), h.restOn(today, anyRest) != nil
 	if salvage := h.salvageOn(today); salvage != nil {
 		shown := *salvage
 		view.Salvage = &shown
