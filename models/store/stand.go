@@ -133,10 +133,15 @@ func (tx *Tx) AllStandRecords(f models.StandFilter, page models.Page, from model
 // EveryStandRecord goes through all stands by code, reading 200 at a time. It
 // ends after an error.
 func (tx *Tx) EveryStandRecord(from models.Date) iter.Seq2[*models.StandRecord, error] {
+	return tx.EachStandRecord(models.StandFilter{}, from)
+}
+
+// EachStandRecord goes through the stands of a filter as EveryStandRecord does.
+func (tx *Tx) EachStandRecord(f models.StandFilter, from models.Date) iter.Seq2[*models.StandRecord, error] {
 	return func(yield func(*models.StandRecord, error) bool) {
 		page := models.Page{Limit: models.MaxPage}
 		for {
-			list, err := tx.AllStandRecords(models.StandFilter{}, page, from)
+			list, err := tx.AllStandRecords(f, page, from)
 			if err != nil {
 				yield(nil, err)
 				return
