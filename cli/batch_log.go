@@ -113,6 +113,7 @@ func (l *batchLog) flags(cmd *cobra.Command) {
 	f.StringVar(&r.Health, "health", "", "how the donors looked")
 	optionalNumber(cmd, &r.HoursToWater, "hours-to-water", "hours from the cut to water")
 	f.StringVar(&r.Note, "note", "", "anything else")
+	f.StringVar(&r.Share, "share", "", "crew whose share it is taken from, or the identifier of the share")
 	f.StringVar(&r.Permit, "permit", "", "number of the permit it is cut on")
 	optionalDecimal(cmd, &r.PermitQuantity, "permit-quantity", "drawn on the permit, where it counts bundles or kg")
 	f.BoolVar(&r.AlreadyCut, "already-cut", false, "the stems are gone: record them even against a rule, to be reviewed")

@@ -149,7 +149,7 @@ type NewBatch struct {
 	Parents        []Parent `json:"parents,omitempty" maxItems:"500" doc:"Stems by tagged plant, where they are known one by one; they name every stem and give parent_plants"`
 	Permit         string   `json:"permit,omitempty" maxLength:"40" doc:"Number of the permit it is cut on" example:"WV-2026-12"`
 	PermitQuantity *Decimal `json:"permit_quantity,omitempty" doc:"Drawn on the permit, where it counts bundles or kg" example:"3"`
-	Share          string   `json:"share,omitempty" maxLength:"40" doc:"Identifier of the crew share it is taken from"`
+	Share          string   `json:"share,omitempty" maxLength:"40" doc:"Crew share it is taken from: its crew, or its identifier where the crew has several at the stand" example:"C"`
 	Details
 	AlreadyCut bool   `json:"already_cut,omitempty" doc:"The stems are gone: record them even against a rule, to be reviewed" example:"false"`
 	Reason     string `json:"reason,omitempty" maxLength:"2000" doc:"Why they were cut; needed with already_cut" example:"two crews cut on the same morning"`
