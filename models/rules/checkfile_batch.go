@@ -298,11 +298,11 @@ func (b *fileBatch) look(f *lineFaults, row fileRow, total *fileRow) (stats.Look
 		return stats.Look{}, false
 	}
 	line, day := int(row.line), row.on.Sub(b.first.stuckOn)
-	look := stats.Look{Day: day, Saw: stats.SawRoots}
+	look := stats.Look{Day: int32(day), Saw: stats.SawRoots}
 	if row.rooted < 0 {
 		look.Saw, row.rooted = stats.SawLosses, total.rooted
 	}
-	look.Rooted, look.Lost, look.Withdrawn = int(row.rooted-total.rooted), int(row.lost-total.lost), int(row.withdrawn-total.withdrawn)
+	look.Rooted, look.Lost, look.Withdrawn = row.rooted-total.rooted, row.lost-total.lost, row.withdrawn-total.withdrawn
 	switch {
 	case day < 0:
 		f.add(line, "checked_on", row.on, "is %s, before batch %s was stuck on %s", row.on, b.id, b.first.stuckOn)

@@ -167,15 +167,15 @@ func TestRowsInAnyOrder(t *testing.T) {
 		var want []stats.Lot
 		for i := range rapid.IntRange(1, 5).Draw(t, "batches") {
 			l := stats.Lot{ID: fmt.Sprintf("B%d", i), Cuttings: 30}
-			rooted, lost, day := 0, 0, 0
+			rooted, lost, day := int32(0), int32(0), 0
 			stuck := models.MustDate("2026-01-10")
 			if rapid.Bool().Draw(t, "unchecked too") {
 				rows = append(rows, fmt.Sprintf("B%d,,2026-01-10,30,,,", i))
 			}
 			for range rapid.IntRange(0, 4).Draw(t, "looks") {
 				day += rapid.IntRange(1, 30).Draw(t, "days")
-				k := stats.Look{Day: day, Saw: stats.SawRoots, Rooted: rapid.IntRange(0, 30-rooted-lost).Draw(t, "rooted")}
-				k.Lost = rapid.IntRange(0, 30-rooted-lost-k.Rooted).Draw(t, "lost")
+				k := stats.Look{Day: int32(day), Saw: stats.SawRoots, Rooted: rapid.Int32Range(0, 30-rooted-lost).Draw(t, "rooted")}
+				k.Lost = rapid.Int32Range(0, 30-rooted-lost-k.Rooted).Draw(t, "lost")
 				rooted, lost = rooted+k.Rooted, lost+k.Lost
 				rows = append(rows, fmt.Sprintf("B%d,,2026-01-10,30,%s,%d,%d", i, stuck.Add(day), rooted, lost))
 				l.Looks = append(l.Looks, k)

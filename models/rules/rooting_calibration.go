@@ -112,15 +112,15 @@ func outcomes(l *stats.Lot, after int) []outcome {
 	var came []outcome
 	rooted := 0
 	for _, k := range l.Looks {
-		rooted += k.Rooted
-		if k.Day <= after {
+		rooted += int(k.Rooted)
+		if int(k.Day) <= after {
 			continue
 		}
 		if k.Withdrawn+k.Gone > 0 {
 			break
 		}
 		if k.Saw == stats.SawRoots {
-			came = append(came, outcome{k.Day, rooted})
+			came = append(came, outcome{int(k.Day), rooted})
 		}
 	}
 	return came

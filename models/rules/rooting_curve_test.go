@@ -19,7 +19,7 @@ import (
 func lot(id string, cuttings int, looks ...int) rules.Watched {
 	w := rules.Watched{Lot: stats.Lot{ID: id, Cuttings: cuttings}, FinalAt: 84, Keys: map[string]string{}}
 	for i := 0; i < len(looks); i += 3 {
-		w.Lot.Looks = append(w.Lot.Looks, stats.Look{Day: looks[i], Rooted: looks[i+1], Lost: looks[i+2], Saw: stats.SawRoots})
+		w.Lot.Looks = append(w.Lot.Looks, stats.Look{Day: int32(looks[i]), Rooted: int32(looks[i+1]), Lost: int32(looks[i+2]), Saw: stats.SawRoots})
 	}
 	return w
 }

@@ -57,7 +57,7 @@ func stateOf(l *stats.Lot) stats.LotState {
 	s := stats.LotState{Rooted: l.Rooted(), Lost: l.Lost(), Open: l.Open()}
 	for _, k := range l.Looks {
 		if k.Saw == stats.SawRoots {
-			s.Day = k.Day
+			s.Day = int(k.Day)
 		}
 	}
 	return s

@@ -22,7 +22,7 @@ func foreseen(id string, stuckOn models.Date, keys map[string]string, share floa
 	rooted := 0
 	for i := 1; i <= looks; i++ {
 		now := int(100*share*law.By(float64(14*i)) + 0.5)
-		w.Lot.Looks = append(w.Lot.Looks, stats.Look{Day: 14 * i, Rooted: now - rooted, Saw: stats.SawRoots})
+		w.Lot.Looks = append(w.Lot.Looks, stats.Look{Day: int32(14 * i), Rooted: int32(now - rooted), Saw: stats.SawRoots})
 		rooted = now
 	}
 	return w
@@ -211,7 +211,7 @@ func TestAFileHasNoLeaksEither(t *testing.T) {
 			w := &batches[i]
 			looks := w.Lot.Until(on.Sub(w.StuckOn)).Looks
 			w.Lot.Looks = append(looks[:len(looks):len(looks)], stats.Look{
-				Day: max(on.Sub(w.StuckOn), 0) + rapid.IntRange(1, 90).Draw(t, "later"), Rooted: 100 - w.Lot.Rooted(), Saw: stats.SawRoots,
+				Day: int32(max(on.Sub(w.StuckOn), 0) + rapid.IntRange(1, 90).Draw(t, "later")), Rooted: int32(100 - w.Lot.Rooted()), Saw: stats.SawRoots,
 			})
 		}
 		if got := forecastsOn(t, batches, on); !reflect.DeepEqual(got, want) {

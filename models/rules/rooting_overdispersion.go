@@ -57,8 +57,8 @@ func (j *judged) closedShares() []stats.Share {
 func (w *Watched) share() stats.Share {
 	day := w.Lot.LastDay()
 	for _, k := range w.Lot.Looks {
-		if k.Day >= w.FinalAt && k.Saw == stats.SawRoots {
-			day = k.Day
+		if int(k.Day) >= w.FinalAt && k.Saw == stats.SawRoots {
+			day = int(k.Day)
 			break
 		}
 	}
@@ -73,13 +73,13 @@ func commonDay(lots []stats.Lot) (day int, ok bool) {
 	}
 	for _, k := range slices.Backward(lots[0].Looks) {
 		if k.Saw == stats.SawRoots && !slices.ContainsFunc(lots, func(l stats.Lot) bool { return !lookedAtOn(&l, k.Day) }) {
-			return k.Day, true
+			return int(k.Day), true
 		}
 	}
 	return 0, false
 }
 
-func lookedAtOn(l *stats.Lot, day int) bool {
+func lookedAtOn(l *stats.Lot, day int32) bool {
 	return slices.ContainsFunc(l.Looks, func(k stats.Look) bool { return k.Day == day && k.Saw == stats.SawRoots })
 }
 

@@ -79,7 +79,7 @@ func only[T any](all []T, keep func(*T) bool) []T {
 // origin is a look from which a forecast is made: a batch and the day.
 type origin struct {
 	batch *Watched // as it is known today
-	look  stats.Look
+	day   int      // of the look, after sticking
 	on    models.Date
 }
 
@@ -91,7 +91,8 @@ func originsOf(batches []Watched) []origin {
 		looks := batches[i].Lot.Looks
 		for j := range looks {
 			if looks[j].Saw == stats.SawRoots && rootsSeenAfter(looks[j+1:]) {
-				all = append(all, origin{&batches[i], looks[j], batches[i].StuckOn.Add(looks[j].Day)})
+				day := int(looks[j].Day)
+				all = append(all, origin{&batches[i], day, batches[i].StuckOn.Add(day)})
 			}
 		}
 	}
@@ -114,7 +115,7 @@ func rootsSeenAfter(looks []stats.Look) bool {
 // where the look was entered later.
 func (o *origin) then(known []Watched) *Watched {
 	i := slices.IndexFunc(known, func(w Watched) bool { return w.Lot.ID == o.batch.Lot.ID })
-	if i < 0 || known[i].Lot.LastDay() != o.look.Day {
+	if i < 0 || known[i].Lot.LastDay() != o.day {
 		return nil
 	}
 	return &known[i]

@@ -76,10 +76,10 @@ func lotOf(r *models.BatchRecord, on models.Date) (stats.Lot, error) {
 		}
 		after := p.Tally
 		look := stats.Look{
-			Day: day, Saw: e.saw, Rooted: everRooted(after) - everRooted(before),
-			Lost: after.LostUnrooted - before.LostUnrooted, Withdrawn: after.Withdrawn - before.Withdrawn,
+			Day: int32(day), Saw: e.saw, Rooted: int32(everRooted(after) - everRooted(before)),
+			Lost: int32(after.LostUnrooted - before.LostUnrooted), Withdrawn: int32(after.Withdrawn - before.Withdrawn),
 		}
-		look.Discarded = min(look.Lost, p.Tally.LostByCause[models.Discarded]-thrown)
+		look.Discarded = min(look.Lost, int32(p.Tally.LostByCause[models.Discarded]-thrown))
 		lot.Looks = addLook(lot.Looks, look)
 	}
 	lot.Cuttings, lot.Finished = p.Tally.Stuck, p.closed()

@@ -32,7 +32,7 @@ func simulatedLot(random *rand.Rand, id string, cuttings int, rate float64) stat
 			lost = append(lost, 1+int(40*random.ExpFloat64()))
 		}
 	}
-	between := func(days []int, after, by int) (n int) {
+	between := func(days []int, after, by int) (n int32) {
 		for _, day := range days {
 			if day > after && day <= by {
 				n++
@@ -42,7 +42,7 @@ func simulatedLot(random *rand.Rand, id string, cuttings int, rate float64) stat
 	}
 	last, end := 0, 60+random.IntN(60)
 	for day := 10 + random.IntN(10); day <= end; day += 7 + random.IntN(8) {
-		lot.Looks = append(lot.Looks, stats.Look{Day: day, Rooted: between(rooted, last, day), Lost: between(lost, last, day), Saw: stats.SawRoots})
+		lot.Looks = append(lot.Looks, stats.Look{Day: int32(day), Rooted: between(rooted, last, day), Lost: between(lost, last, day), Saw: stats.SawRoots})
 		last = day
 	}
 	return lot

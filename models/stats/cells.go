@@ -47,15 +47,16 @@ func (l *Lot) appendCells(cells []Cell) []Cell {
 	}
 	roots, alive := 0, 0 // when all were last seen unrooted, and last counted
 	for _, k := range l.Looks {
-		add(FateRooted, roots, k.Day, k.Rooted)
-		add(FateLost, alive, k.Day, k.Lost)
-		add(FateOpen, k.Day, k.Day, k.Withdrawn)
-		add(FateOpen, roots, alive, k.Gone)
+		day := int(k.Day)
+		add(FateRooted, roots, day, int(k.Rooted))
+		add(FateLost, alive, day, int(k.Lost))
+		add(FateOpen, day, day, int(k.Withdrawn))
+		add(FateOpen, roots, alive, int(k.Gone))
 		if k.Saw >= SawLosses {
-			alive = k.Day
+			alive = day
 		}
 		if k.Saw == SawRoots {
-			roots = k.Day
+			roots = day
 		}
 	}
 	add(FateOpen, roots, alive, l.Open())

@@ -104,7 +104,7 @@ func weeklyLot(random *rand.Rand, id string, rate float64) stats.Lot {
 	}
 	last := 28 + 7*random.IntN(8)
 	for day := 7; day <= last; day += 7 {
-		k := stats.Look{Day: day, Saw: stats.SawRoots}
+		k := stats.Look{Day: int32(day), Saw: stats.SawRoots}
 		for _, d := range days {
 			if d > day-7 && d <= day {
 				k.Rooted++

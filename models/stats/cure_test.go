@@ -41,7 +41,7 @@ func drawnLots(lots, cuttings, last int, law stats.Law, seed uint64) []stats.Lot
 		}
 		before := 0
 		for day := 7 + random.IntN(7); day <= last; day += 7 + random.IntN(7) {
-			all[i].Looks = append(all[i].Looks, stats.Look{Day: day, Saw: stats.SawRoots,
+			all[i].Looks = append(all[i].Looks, stats.Look{Day: int32(day), Saw: stats.SawRoots,
 				Rooted: inside(rooted, before, day), Lost: inside(lost, before, day)})
 			before = day
 		}
@@ -49,7 +49,7 @@ func drawnLots(lots, cuttings, last int, law stats.Law, seed uint64) []stats.Lot
 	return all
 }
 
-func inside(days []float64, after, by int) (n int) {
+func inside(days []float64, after, by int) (n int32) {
 	for _, day := range days {
 		if day > float64(after) && day <= float64(by) {
 			n++

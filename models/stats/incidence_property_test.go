@@ -76,12 +76,12 @@ func TestOneBatchIsItsFractions(t *testing.T) {
 		inc := fit([]stats.Lot{lot})
 		rooted, lost, ell := 0, 0, 0.0
 		for _, k := range lot.Looks {
-			rooted, lost = rooted+k.Rooted, lost+k.Lost
-			atRooted, _ := inc.RootedBy(k.Day)
-			atLost, _ := inc.LostBy(k.Day)
+			rooted, lost = rooted+int(k.Rooted), lost+int(k.Lost)
+			atRooted, _ := inc.RootedBy(int(k.Day))
+			atLost, _ := inc.LostBy(int(k.Day))
 			closeTo(t, "rooted", atRooted, float64(rooted)/float64(lot.Cuttings), 1e-5)
 			closeTo(t, "lost", atLost, float64(lost)/float64(lot.Cuttings), 1e-5)
-			ell += kernel(k.Rooted, lot.Cuttings) + kernel(k.Lost, lot.Cuttings)
+			ell += kernel(int(k.Rooted), lot.Cuttings) + kernel(int(k.Lost), lot.Cuttings)
 		}
 		closeTo(t, "log-likelihood", inc.LogLikelihood, ell+kernel(lot.Open(), lot.Cuttings), 1e-5)
 	})
@@ -105,13 +105,13 @@ func closeTo(t *rapid.T, what string, got, want, within float64) {
 // multiplied by step or, with 0, drawn.
 func drawWhole(t *rapid.T, id string, step int) stats.Lot {
 	lot := stats.Lot{ID: id, Cuttings: rapid.IntRange(1, 40).Draw(t, "cuttings")}
-	left, day := lot.Cuttings, 0
+	left, day := int32(lot.Cuttings), int32(0)
 	for range rapid.IntRange(1, 5).Draw(t, "looks") {
-		if day += step; step == 0 {
-			day += rapid.IntRange(1, 20).Draw(t, "days")
+		if day += int32(step); step == 0 {
+			day += rapid.Int32Range(1, 20).Draw(t, "days")
 		}
-		k := stats.Look{Day: day, Saw: stats.SawRoots, Rooted: rapid.IntRange(0, left).Draw(t, "rooted")}
-		k.Lost = rapid.IntRange(0, left-k.Rooted).Draw(t, "lost")
+		k := stats.Look{Day: day, Saw: stats.SawRoots, Rooted: rapid.Int32Range(0, left).Draw(t, "rooted")}
+		k.Lost = rapid.Int32Range(0, left-k.Rooted).Draw(t, "lost")
 		left -= k.Rooted + k.Lost
 		lot.Looks = append(lot.Looks, k)
 	}
@@ -126,7 +126,7 @@ func TestOneScheduleIsThePooledFraction(t *testing.T) {
 		for i := range rapid.IntRange(0, 4).Draw(t, "more") {
 			other := drawWhole(t, string(rune('b'+i)), 10)
 			for len(other.Looks) < len(lots[0].Looks) {
-				other.Looks = append(other.Looks, stats.Look{Day: 10 * (len(other.Looks) + 1), Saw: stats.SawRoots})
+				other.Looks = append(other.Looks, stats.Look{Day: int32(10 * (len(other.Looks) + 1)), Saw: stats.SawRoots})
 			}
 			other = other.Until(10 * len(lots[0].Looks))
 			lots = append(lots, other)
@@ -193,7 +193,7 @@ func TestDaysTimesAnything(t *testing.T) {
 		for i := range lots {
 			lots[i].Looks = slices.Clone(lots[i].Looks)
 			for j := range lots[i].Looks {
-				lots[i].Looks[j].Day *= k
+				lots[i].Looks[j].Day *= int32(k)
 			}
 		}
 		longer := fit(lots)
@@ -286,7 +286,7 @@ func lotOfBytes(id string, data []byte) stats.Lot {
 	lot := stats.Lot{ID: id, Cuttings: int(data[0])}
 	for look := range slices.Chunk(data[1:], 4) {
 		if len(look) == 4 {
-			lot.Looks = append(lot.Looks, stats.Look{Day: int(look[0]), Rooted: int(look[1]), Lost: int(look[2]), Saw: stats.Sight(look[3] % 3)})
+			lot.Looks = append(lot.Looks, stats.Look{Day: int32(look[0]), Rooted: int32(look[1]), Lost: int32(look[2]), Saw: stats.Sight(look[3] % 3)})
 		}
 	}
 	return lot

@@ -89,7 +89,7 @@ func TestTiesAreReached(t *testing.T) {
 }
 
 // lotOf is a lot whose roots were looked at, given as days and newly rooted.
-func lotOf(id string, cuttings int, looks ...int) stats.Lot {
+func lotOf(id string, cuttings int, looks ...int32) stats.Lot {
 	lot := stats.Lot{ID: id, Cuttings: cuttings}
 	for i := 0; i < len(looks); i += 2 {
 		lot.Looks = append(lot.Looks, stats.Look{Day: looks[i], Rooted: looks[i+1], Saw: stats.SawRoots})

@@ -8,7 +8,7 @@ import (
 )
 
 // Sight is how much of a tray a look saw.
-type Sight int
+type Sight uint8
 
 // What a look saw. It bounds what is known of the cuttings it did not count.
 const (
@@ -20,18 +20,19 @@ const (
 // Look is what one day's look at a batch found since the look before: cuttings
 // newly Rooted, newly Lost before rooting, of these thrown out on purpose
 // (Discarded), Withdrawn unrooted, and Gone: out of sight since the look before,
-// nobody knows how. Day counts from sticking, 1 or later.
+// nobody knows how. Day counts from sticking, 1 or later. A nursery has looks by the
+// million, so that they are kept small.
 type Look struct {
-	Day       int
-	Rooted    int
-	Lost      int
-	Discarded int // of Lost
-	Withdrawn int
-	Gone      int
+	Day       int32
+	Rooted    int32
+	Lost      int32
+	Discarded int32 // of Lost
+	Withdrawn int32
+	Gone      int32
 	Saw       Sight
 }
 
-func (k Look) counted() int { return k.Rooted + k.Lost + k.Withdrawn + k.Gone }
+func (k Look) counted() int { return int(k.Rooted) + int(k.Lost) + int(k.Withdrawn) + int(k.Gone) }
 
 // Lot is one batch as statistics see it: cuttings stuck on day 0, and what each
 // look found, in the order of days, at most one a day. ID tells lots apart and
@@ -53,7 +54,7 @@ func (l *Lot) Check() error {
 	if l.Cuttings < 1 {
 		return fmt.Errorf("%w: %s has %d cuttings", ErrLot, l.ID, l.Cuttings)
 	}
-	last, sum := 0, 0
+	last, sum := int32(0), 0
 	for _, k := range l.Looks {
 		if k.Day <= last {
 			return fmt.Errorf("%w: %s was looked at on day %d after day %d", ErrLot, l.ID, k.Day, last)
@@ -70,13 +71,13 @@ func (l *Lot) Check() error {
 }
 
 // Rooted is how many have been found rooted.
-func (l *Lot) Rooted() int { return l.sum(func(k Look) int { return k.Rooted }) }
+func (l *Lot) Rooted() int { return l.sum(func(k Look) int { return int(k.Rooted) }) }
 
 // Lost is how many were lost before they rooted.
-func (l *Lot) Lost() int { return l.sum(func(k Look) int { return k.Lost }) }
+func (l *Lot) Lost() int { return l.sum(func(k Look) int { return int(k.Lost) }) }
 
 // Withdrawn is how many were taken out unrooted.
-func (l *Lot) Withdrawn() int { return l.sum(func(k Look) int { return k.Withdrawn }) }
+func (l *Lot) Withdrawn() int { return l.sum(func(k Look) int { return int(k.Withdrawn) }) }
 
 // Open is how many are neither rooted, lost nor withdrawn, as far as is known.
 func (l *Lot) Open() int { return l.Cuttings - l.sum(Look.counted) }
@@ -94,7 +95,7 @@ func (l *Lot) LastDay() int {
 	if len(l.Looks) == 0 {
 		return 0
 	}
-	return l.Looks[len(l.Looks)-1].Day
+	return int(l.Looks[len(l.Looks)-1].Day)
 }
 
 // LastRoots is the last day on which the roots of the whole tray were looked at, or
@@ -105,7 +106,7 @@ func (l *Lot) LastRoots() int {
 	}
 	for _, k := range slices.Backward(l.Looks) {
 		if k.Saw == SawRoots {
-			return k.Day
+			return int(k.Day)
 		}
 	}
 	return 0
@@ -126,7 +127,7 @@ func (l *Lot) Until(day int) Lot {
 }
 
 func (l *Lot) after(day int) []Look {
-	i, _ := slices.BinarySearchFunc(l.Looks, day+1, func(k Look, d int) int { return cmp.Compare(k.Day, d) })
+	i, _ := slices.BinarySearchFunc(l.Looks, day+1, func(k Look, d int) int { return cmp.Compare(int(k.Day), d) })
 	return l.Looks[i:]
 }
 

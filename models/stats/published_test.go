@@ -31,10 +31,10 @@ func cosmesisLots(therapy string) []stats.Lot {
 	for i, times := range cosmesis[therapy] {
 		lot := stats.Lot{ID: fmt.Sprintf("%s%02d", therapy, i+1), Cuttings: 1}
 		if times[0] > 0 {
-			lot.Looks = append(lot.Looks, stats.Look{Day: times[0], Saw: stats.SawRoots})
+			lot.Looks = append(lot.Looks, stats.Look{Day: int32(times[0]), Saw: stats.SawRoots})
 		}
 		if times[1] > 0 {
-			lot.Looks = append(lot.Looks, stats.Look{Day: times[1], Rooted: 1, Saw: stats.SawRoots})
+			lot.Looks = append(lot.Looks, stats.Look{Day: int32(times[1]), Rooted: 1, Saw: stats.SawRoots})
 		}
 		lots = append(lots, lot)
 	}

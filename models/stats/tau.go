@@ -27,7 +27,7 @@ func WatchOf(lots []Lot) Watch {
 	for i := range lots {
 		w.all += lots[i].Cuttings
 		for _, k := range lots[i].Looks {
-			days[k.Day] = true
+			days[int(k.Day)] = true
 		}
 	}
 	w.Days = slices.Sorted(maps.Keys(days))
@@ -48,10 +48,10 @@ func WatchOf(lots []Lot) Watch {
 func (w *Watch) add(l *Lot) {
 	left, from, last := l.Cuttings, 0, l.LastRoots()
 	for _, k := range l.Looks {
-		if left == 0 || k.Day > last {
+		if left == 0 || int(k.Day) > last {
 			return
 		}
-		at, _ := slices.BinarySearch(w.Days, k.Day)
+		at, _ := slices.BinarySearch(w.Days, int(k.Day))
 		w.AtRisk[from] += left
 		w.AtRisk[at+1] -= left
 		w.batches[from]++

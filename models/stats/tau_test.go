@@ -80,11 +80,11 @@ func drawLots(t *rapid.T) []stats.Lot {
 
 func drawLot(t *rapid.T, id string) stats.Lot {
 	lot := stats.Lot{ID: id, Cuttings: rapid.IntRange(1, 40).Draw(t, "cuttings")}
-	left, day := lot.Cuttings, 0
+	left, day := int32(lot.Cuttings), int32(0)
 	for range rapid.IntRange(0, 5).Draw(t, "looks") {
-		day += rapid.IntRange(1, 20).Draw(t, "days")
-		take := func(what string) int {
-			n := rapid.IntRange(0, left).Draw(t, what)
+		day += rapid.Int32Range(1, 20).Draw(t, "days")
+		take := func(what string) int32 {
+			n := rapid.Int32Range(0, left).Draw(t, what)
 			left -= n
 			return n
 		}
@@ -94,10 +94,10 @@ func drawLot(t *rapid.T, id string) stats.Lot {
 		}
 		if k.Saw != stats.SawPart {
 			k.Lost = take("lost")
-			k.Discarded = rapid.IntRange(0, k.Lost).Draw(t, "discarded")
+			k.Discarded = rapid.Int32Range(0, k.Lost).Draw(t, "discarded")
 		}
 		k.Withdrawn = take("withdrawn") / 2
-		left = lot.Cuttings - lot.Rooted() - lot.Lost() - lot.Withdrawn() - k.Rooted - k.Lost - k.Withdrawn
+		left = int32(lot.Open()) - k.Rooted - k.Lost - k.Withdrawn
 		lot.Looks = append(lot.Looks, k)
 	}
 	return lot
