@@ -1,7 +1,9 @@
 package cli
 
 import (
+	"cmp"
 	"context"
+	"fmt"
 	"io"
 	"os"
 	"strconv"
@@ -11,6 +13,7 @@ import (
 
 	"withybed/api"
 	"withybed/models"
+	"withybed/models/documents"
 	"withybed/models/nursery"
 	"withybed/models/rules"
 	"withybed/models/stats"
@@ -166,7 +169,9 @@ func (a *rootingAsk) read() error {
 	if a.checks, err = rules.ReadChecks(from, a.finalAfter, a.readSoFar()); err != nil {
 		return err
 	}
-	a.warnAll(a.checks.Warnings)
+	for _, warning := range a.checks.Warnings {
+		a.warn("%s", fold(warning, usualWidth-len("warning: ")))
+	}
 	if a.q.Treatment != "" {
 		a.checks.Batches = rules.Having(a.checks.Batches, map[string]string{"treatment": a.q.Treatment})
 	}
@@ -190,6 +195,11 @@ func (a *rootingAsk) readSoFar() func(rows int) {
 		return nil
 	}
 	return func(rows int) { a.note("%d rows read", rows) }
+}
+
+// tell says sentences that are long, and folds them in a file and a pipe as well.
+func (s *session) tell(format string, args ...any) {
+	s.say("%s", fold(documents.Printable(fmt.Sprintf(format, args...)), cmp.Or(s.env.Width, usualWidth)))
 }
 
 // report asks a question, of the nursery or of a file, and uses the answer.

@@ -78,14 +78,14 @@ func (a *calibrationAsk) use(r models.Calibration) error {
 
 func (a *calibrationAsk) calibrationWords(r models.Calibration) {
 	if r.Status == "not_enough_yet" {
-		a.say("Not enough yet: no look at roots from which a forecast can be made was followed by another one.")
+		a.tell("Not enough yet: no look at roots from which a forecast can be made was followed by another one.")
 	} else {
 		a.heldTable(&r)
 		a.dayWords(&r.Days)
 		a.countScoreWords(&r.Counts)
 	}
 	for _, note := range r.Notes {
-		a.say("Note: %s.", note)
+		a.tell("Note: %s.", note)
 	}
 }
 
@@ -99,7 +99,7 @@ func (a *calibrationAsk) heldTable(r *models.Calibration) {
 		rows = append(rows, heldRow(poolLevels[r.ByLevel[i].Level], &r.ByLevel[i].HeldShare))
 	}
 	rows = append(rows, heldRow("all", &r.Held))
-	a.say("%s replayed. How often the 80 %% bands held, with 95 %% limits:", models.Counted(r.Origins, "forecast"))
+	a.tell("%s replayed. How often the 80 %% bands held, with 95 %% limits:", models.Counted(r.Origins, "forecast"))
 	a.table([]column{textCol("WENT BY"), numCol("BATCHES"), numCol("LOOKS"), numCol("HELD"), numCol("EXPECTED")}, rows, "")
 }
 
@@ -115,22 +115,22 @@ func sharePercent(share float64) string { return percent(100 * share) }
 
 func (a *calibrationAsk) dayWords(d *models.DayScore) {
 	if d.MeanError != nil {
-		a.say("Days of the wanted number: %d of %d inside the stretch between two looks in which it came; %s days off on average.",
+		a.tell("Days of the wanted number: %d of %d inside the stretch between two looks in which it came; %s days off on average.",
 			d.Inside, d.Forecasts, number(*d.MeanError, 1))
 	}
 	if d.Undated > 0 {
-		a.say("No day was foretold for %d that had the number all the same.", d.Undated)
+		a.tell("No day was foretold for %d that had the number all the same.", d.Undated)
 	}
 	if d.NeverBrier != nil {
-		a.say("%d never had the number by their last look: the chances they were given score %s (Brier; 0 is best).", d.Never, number(*d.NeverBrier, 3))
+		a.tell("%d never had the number by their last look: the chances they were given score %s (Brier; 0 is best).", d.Never, number(*d.NeverBrier, 3))
 	}
 }
 
 func (a *calibrationAsk) countScoreWords(c *models.CountScore) {
 	if c.Forecast == nil || c.LastSeason == nil {
-		a.say("No batches of the season before to hold the counts against.")
+		a.tell("No batches of the season before to hold the counts against.")
 		return
 	}
-	a.say("Counts, over %s: ranked probability score %s, and %s for last season's batches at the same age (less is better).",
+	a.tell("Counts, over %s: ranked probability score %s, and %s for last season's batches at the same age (less is better).",
 		many(c.Looks, "look", "looks"), number(*c.Forecast, 4), number(*c.LastSeason, 4))
 }

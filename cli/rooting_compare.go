@@ -77,34 +77,34 @@ func (a *compareAsk) near(ctx context.Context) (models.Comparison, error) {
 }
 
 func (s *session) comparison(c models.Comparison) {
-	s.say("%s.", capital(c.Heading))
+	s.tell("%s.", capital(c.Heading))
 	s.arms(&c)
 	if c.Difference != nil {
-		s.say("%s", differenceWords(c.Difference))
+		s.tell("%s", differenceWords(c.Difference))
 	}
 	// What was declined is in the heading already.
 	if c.Test != nil && !strings.HasSuffix(c.Heading, cmp.Or(c.Test.Reason, "-")) {
-		s.say("%s", testWords(c.Test))
+		s.tell("%s", testWords(c.Test))
 	}
 	if c.Overall != nil && !strings.HasSuffix(c.Heading, cmp.Or(c.Overall.Reason, "-")) {
-		s.say("%s", overallWords(c.Overall))
+		s.tell("%s", overallWords(c.Overall))
 	}
 	s.armPairs(c.Pairs)
 	for i := range c.Arms {
 		if a := &c.Arms[i]; a.RhoAssumed {
-			s.say("%s: %s.", a.Treatment, rhoAssumed)
+			s.tell("%s: %s.", a.Treatment, rhoAssumed)
 		}
 	}
 	if c.Need != nil {
-		s.say("%s", needWords(c.Need))
+		s.tell("%s", needWords(c.Need))
 	}
 	for _, note := range c.Notes {
-		s.say("Note: %s.", note)
+		s.tell("Note: %s.", note)
 	}
 	if c.Trend != nil {
 		s.say("")
-		s.say("%s", trendHeading(c.Trend))
-		s.say("%s", trendWords(c.Trend))
+		s.tell("%s", trendHeading(c.Trend))
+		s.tell("%s", trendWords(c.Trend))
 	}
 }
 
@@ -122,12 +122,12 @@ func (s *session) arms(c *models.Comparison) {
 func (s *session) armPairs(pairs []models.ArmPair) {
 	for i := range pairs {
 		p := &pairs[i]
-		s.say("%s", differenceWords(&p.Difference))
+		s.tell("%s", differenceWords(&p.Difference))
 		text := testWords(&p.Test)
 		if p.PHolm != nil {
 			text += fmt.Sprintf(" With all pairs in mind (Holm): p = %s.", pWords(*p.PHolm))
 		}
-		s.say("%s", text)
+		s.tell("%s", text)
 	}
 }
 

@@ -116,7 +116,7 @@ func (s *session) curveTables(r models.CurveReport) {
 }
 
 func (s *session) curveTable(by []string, c *models.RootingCurve) {
-	s.say("%s: %s.", keyWords(by, c.Key), countWords(&c.RootingCounts))
+	s.tell("%s: %s.", keyWords(by, c.Key), countWords(&c.RootingCounts))
 	var rows [][]string
 	for _, p := range c.Curve {
 		limits := "-"
@@ -127,14 +127,14 @@ func (s *session) curveTable(by []string, c *models.RootingCurve) {
 	}
 	s.table([]column{numCol("DAY"), numCol("ROOTED"), numCol("LIMITS"), numCol("LOST"), numCol("WATCHED")}, rows, "")
 	if c.Tau != nil && len(c.Curve) > 0 && c.Curve[len(c.Curve)-1].Day > *c.Tau {
-		s.say("After day %d too few were watched to say anything.", *c.Tau)
+		s.tell("After day %d too few were watched to say anything.", *c.Tau)
 	}
-	s.say("Rate %s. Half of those stuck: %s.", rateWords(&c.Rate), halfWords(c.DaysToRoot.OfStuck.T50.Bracket))
+	s.tell("Rate %s. Half of those stuck: %s.", rateWords(&c.Rate), halfWords(c.DaysToRoot.OfStuck.T50.Bracket))
 	if c.Rate.RhoAssumed {
-		s.say("%s.", capital(rhoAssumed))
+		s.tell("%s.", capital(rhoAssumed))
 	}
 	for _, note := range c.Notes {
-		s.say("Note: %s.", note)
+		s.tell("Note: %s.", note)
 	}
 }
 

@@ -55,7 +55,7 @@ func (s *session) daysTable(r models.DaysReport) {
 		}
 	}
 	if len(rows) > 0 {
-		s.say("By which day after sticking they had rooted, with 95 %% limits:")
+		s.tell("By which day after sticking they had rooted, with 95 %% limits:")
 	}
 	s.table(columns, rows, noneSeen(r.On))
 	var said groupNotes

@@ -87,7 +87,7 @@ func (s *session) fitTables(r models.FitReport) {
 }
 
 func (s *session) fitTable(by []string, g *models.FitGroup) {
-	s.say("%s: %s.", keyWords(by, g.Key), countWords(&g.RootingCounts))
+	s.tell("%s: %s.", keyWords(by, g.Key), countWords(&g.RootingCounts))
 	var rows [][]string
 	for i := range g.Fits {
 		f := &g.Fits[i]
@@ -95,11 +95,11 @@ func (s *session) fitTable(by []string, g *models.FitGroup) {
 	}
 	s.table([]column{col("FAMILY"), col("FIT"), numCol("ROOTS"), numCol("A TENTH"), numCol("HALF"), numCol("NINE TENTHS"), numCol("CRITERION")}, rows, "")
 	if g.Selected != "" {
-		s.say("%s", selectedWords(g))
+		s.tell("%s", selectedWords(g))
 	}
 	s.reasons(g.Fits)
 	for _, note := range g.Notes {
-		s.say("Note: %s.", note)
+		s.tell("Note: %s.", note)
 	}
 }
 
@@ -117,7 +117,7 @@ func (s *session) reasons(fits []models.RootingFit) {
 		families[f.Reason] = append(families[f.Reason], words(f.Family))
 	}
 	for _, reason := range order {
-		s.say("%s: %s.", capital(listWords(families[reason])), strings.TrimSuffix(reason, "."))
+		s.tell("%s: %s.", capital(listWords(families[reason])), strings.TrimSuffix(reason, "."))
 	}
 }
 

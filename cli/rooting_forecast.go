@@ -85,7 +85,7 @@ func (a *forecastAsk) forecastTables(r models.ForecastReport) {
 	}
 	a.sayGrouped(r.Batches)
 	for _, note := range r.Notes {
-		a.say("Note: %s.", note)
+		a.tell("Note: %s.", note)
 	}
 }
 
@@ -104,7 +104,7 @@ func (a *forecastAsk) sayGrouped(batches []models.BatchForecast) {
 		}
 	}
 	for _, text := range order {
-		a.say("%s: %s.", someOf(about[text], ", "), text)
+		a.tell("%s: %s.", someOf(about[text], ", "), text)
 	}
 }
 

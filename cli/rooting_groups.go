@@ -77,7 +77,7 @@ func (s *session) eachGroup(on models.Date, n int, counts func(int) *models.Root
 		show(i)
 	}
 	if shown == 0 {
-		s.say("%s", noneSeen(on))
+		s.tell("%s", noneSeen(on))
 	}
 	s.sayUnseen(unseen)
 }

@@ -66,9 +66,9 @@ func (s *session) heading(what string, on models.Date, rows [][]string) {
 	switch {
 	case len(rows) == 0:
 	case on.IsZero():
-		s.say("%s, of those stuck:", what)
+		s.tell("%s, of those stuck:", what)
 	default:
-		s.say("%s by %s, of those stuck:", what, on)
+		s.tell("%s by %s, of those stuck:", what, on)
 	}
 }
 
@@ -81,7 +81,7 @@ func noneSeen(on models.Date) string {
 
 func (s *session) sayUnseen(unseen int) {
 	if unseen > 0 {
-		s.say("%s stuck, and nobody has looked at the roots yet: in no number here.", many(unseen, "more batch was", "more batches were"))
+		s.tell("%s stuck, and nobody has looked at the roots yet: in no number here.", many(unseen, "more batch was", "more batches were"))
 	}
 }
 
@@ -112,7 +112,7 @@ func (g *groupNotes) say(s *session) {
 		if n := len(g.of[note]); n == g.all && n > 1 {
 			whose = "every group"
 		}
-		s.say("%s: %s.", whose, note)
+		s.tell("%s: %s.", whose, note)
 	}
 }
 

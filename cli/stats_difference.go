@@ -72,13 +72,13 @@ func rateOf(shares lotShares, level float64) armRate {
 }
 
 func (s *session) sayDifference(a differenceAnswer) {
-	s.say("%s against %s: a difference of %s points, between %s and %s at %s.", percent(100*a.One.Estimate), percent(100*a.Other.Estimate),
+	s.tell("%s against %s: a difference of %s points, between %s and %s at %s.", percent(100*a.One.Estimate), percent(100*a.Other.Estimate),
 		points(a.Estimate), points(a.Lower), points(a.Upper), percent(100*a.Level))
 	if a.One.Batches == 1 || a.Other.Batches == 1 {
-		s.say("One batch in an arm: how far batches differ is not in the limits.")
+		s.tell("One batch in an arm: how far batches differ is not in the limits.")
 	}
 	if a.One.RhoAssumed || a.Other.RhoAssumed {
-		s.say("In an arm %s.", rhoAssumed)
+		s.tell("In an arm %s.", rhoAssumed)
 	}
 }
 

@@ -172,27 +172,27 @@ func (n *need) forTrial() (a trialAnswer, err error) {
 
 func (s *session) sayNeed(a needAnswer) {
 	if a.Cuttings == nil {
-		s.say("Out of reach: more than %d cuttings would be needed for %d plants.", stats.MostCuttings, a.Plants)
+		s.tell("Out of reach: more than %d cuttings would be needed for %d plants.", stats.MostCuttings, a.Plants)
 	} else {
-		s.say("%d cuttings in %s for %s, with a chance of %s.", *a.Cuttings, many(a.Batches, "batch", "batches"), many(a.Plants, "plant", "plants"), percent(100*a.Assurance))
+		s.tell("%d cuttings in %s for %s, with a chance of %s.", *a.Cuttings, many(a.Batches, "batch", "batches"), many(a.Plants, "plant", "plants"), percent(100*a.Assurance))
 	}
 	if a.IfAlike != nil {
-		s.say("If batches did not differ %d would do; dividing by the rate gives %d, which is about an even chance.", *a.IfAlike, a.MeanRule)
+		s.tell("If batches did not differ %d would do; dividing by the rate gives %d, which is about an even chance.", *a.IfAlike, a.MeanRule)
 	}
 	s.sayAssumed(a.Rho, a.RhoAssumed)
 }
 
 func (s *session) sayTrial(a trialAnswer) {
 	if a.Batches == nil {
-		s.say("Out of reach: it takes more batches than a trial can have.")
+		s.tell("Out of reach: it takes more batches than a trial can have.")
 	} else {
-		s.say("%d batches of %d an arm to find %s against %s, with a chance of %s.", *a.Batches, a.Cuttings, percent(100*(a.Rate+a.Difference)), percent(100*a.Rate), percent(100*a.Power))
+		s.tell("%d batches of %d an arm to find %s against %s, with a chance of %s.", *a.Batches, a.Cuttings, percent(100*(a.Rate+a.Difference)), percent(100*a.Rate), percent(100*a.Power))
 	}
 	s.sayAssumed(a.Rho, a.RhoAssumed)
 }
 
 func (s *session) sayAssumed(rho float64, assumed bool) {
 	if assumed {
-		s.say("How alike cuttings of a batch are was not given: rho %s is reckoned with.", number(rho, 2))
+		s.tell("How alike cuttings of a batch are was not given: rho %s is reckoned with.", number(rho, 2))
 	}
 }

@@ -225,16 +225,16 @@ func (p *potting) law() (stats.Law, error) {
 func (s *session) sayPotting(a pottingAnswer) {
 	switch a.Status {
 	case "now":
-		s.say("%d rooted are there: %d were wanted.", a.Rooted, a.Want)
+		s.tell("%d rooted are there: %d were wanted.", a.Rooted, a.Want)
 	case "reached":
-		s.say("%d rooted by day %d after sticking, with a chance of %s.", a.Want, *a.PotOn, percent(100*a.Chance))
+		s.tell("%d rooted by day %d after sticking, with a chance of %s.", a.Want, *a.PotOn, percent(100*a.Chance))
 	default:
-		s.say("%d rooted are not reached by day %d with a chance of %s.", a.Want, a.Horizon, percent(100*a.Chance))
+		s.tell("%d rooted are not reached by day %d with a chance of %s.", a.Want, a.Horizon, percent(100*a.Chance))
 	}
-	s.say("%s expected in the end; one that is still unrooted roots with a chance of %s.", number(a.ExpectedFinal, 1), percent(100*a.StillToRoot))
+	s.tell("%s expected in the end; one that is still unrooted roots with a chance of %s.", number(a.ExpectedFinal, 1), percent(100*a.StillToRoot))
 	if a.NextLook != nil {
-		s.say("Half of those still to root should have by day %d: a good day to look.", *a.NextLook)
+		s.tell("Half of those still to root should have by day %d: a good day to look.", *a.NextLook)
 	}
 	s.sayAssumed(a.Rho, a.RhoAssumed)
-	s.say("A forecast never says to pot up: look first.")
+	s.tell("A forecast never says to pot up: look first.")
 }

@@ -110,16 +110,16 @@ func (p *proportion) shares() (lotShares, error) {
 }
 
 func (s *session) sayProportion(a proportionAnswer) {
-	s.say("%d of %d rooted, %s, %s at %s.", a.Rooted, a.Cuttings, percent(100*a.Estimate), limitsWords(a.Lower, a.Upper), percent(100*a.Level))
+	s.tell("%d of %d rooted, %s, %s at %s.", a.Rooted, a.Cuttings, percent(100*a.Estimate), limitsWords(a.Lower, a.Upper), percent(100*a.Level))
 	if a.Batches == 1 {
-		s.say("One batch: the limits hold within it and say nothing of the next one.")
+		s.tell("One batch: the limits hold within it and say nothing of the next one.")
 		return
 	}
-	s.say("%d batches, design effect %s: worth %.0f cuttings that are independent.", a.Batches, number(a.Deff, 2), a.NEff)
+	s.tell("%d batches, design effect %s: worth %.0f cuttings that are independent.", a.Batches, number(a.Deff, 2), a.NEff)
 	switch {
 	case a.RhoAssumed:
-		s.say("%s.", capital(rhoAssumed))
+		s.tell("%s.", capital(rhoAssumed))
 	case a.Spread != nil:
-		s.say("Two cuttings of a batch are alike by %s (rho); p that batches do not differ %s (Tarone).", number(a.Spread.Rho, 3), fmt.Sprintf("%.2g", a.Spread.TaroneP))
+		s.tell("Two cuttings of a batch are alike by %s (rho); p that batches do not differ %s (Tarone).", number(a.Spread.Rho, 3), fmt.Sprintf("%.2g", a.Spread.TaroneP))
 	}
 }
