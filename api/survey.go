@@ -21,7 +21,7 @@ func (h handlers) addSurvey(ctx context.Context, in *addSurveyInput) (*answered[
 	return answer(h.nursery.AddSurvey(ctx, in.once("stands", in.Stand, "surveys"), in.Stand, in.Body))
 }
 
-func (h handlers) listDisturbances(ctx context.Context, in *StandPath) (*answered[Page[models.Disturbance]], error) {
+func (h handlers) listDisturbances(ctx context.Context, in *StandPath) (*answered[Page[models.DisturbanceView]], error) {
 	return whole(h.nursery.Disturbances(ctx, in.Stand))
 }
 
@@ -53,7 +53,7 @@ func (c *Client) AddDisturbance(ctx context.Context, stand string, req models.Ne
 }
 
 // Disturbances lists the disturbances of a stand, in order of day.
-func (c *Client) Disturbances(ctx context.Context, stand string) ([]models.Disturbance, error) {
-	page, _, err := get[Page[models.Disturbance]](ctx, c, pathOf("stands", stand, "disturbances"), nil)
+func (c *Client) Disturbances(ctx context.Context, stand string) ([]models.DisturbanceView, error) {
+	page, _, err := get[Page[models.DisturbanceView]](ctx, c, pathOf("stands", stand, "disturbances"), nil)
 	return page.Items, err
 }

@@ -53,7 +53,7 @@ func newDisturbances(s *session) *cobra.Command {
 	}
 }
 
-func (s *session) disturbanceTable(events []models.Disturbance) {
+func (s *session) disturbanceTable(events []models.DisturbanceView) {
 	var rows [][]string
 	for _, d := range events {
 		rows = append(rows, []string{d.HappenedOn.String(), d.Kind, dash(d.ReportedBy)})

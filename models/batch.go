@@ -200,6 +200,7 @@ type BatchView struct {
 	Stand            string     `json:"stand" doc:"Code of its stand" example:"MB-03"`
 	Taxon            string     `json:"taxon" doc:"Scientific name" example:"Cornus sericea"`
 	CommonName       string     `json:"common_name,omitempty" doc:"Name in everyday use"`
+	Qualifier        Qualifier  `json:"qualifier,omitempty" doc:"How the name is hedged: cf., aff. or ?"`
 	CollectedOn      Date       `json:"collected_on" doc:"Day the stems were cut"`
 	StemsCut         int        `json:"stems_cut" doc:"Stems taken off the stand"`
 	Cuttings         int        `json:"cuttings" doc:"Cuttings it began with"`
@@ -212,27 +213,29 @@ type BatchView struct {
 	PermitUnit       PermitUnit `json:"permit_unit,omitempty" doc:"What the permit counts"`
 	Crew             string     `json:"crew,omitempty" doc:"The crew whose share it was taken from"`
 	Details
-	State           State         `json:"state" doc:"Standing of the record: open, to_review or closed"`
-	Stage           Stage         `json:"stage" doc:"Where its cuttings are: cut, soaking, stored, stuck, rooting, emptied or ended"`
-	ToReview        bool          `json:"to_review" doc:"Cut against a rule; the coordinator has to look"`
-	RefusedBy       string        `json:"refused_by,omitempty" doc:"The rule it was recorded against"`
-	AlreadyCut      bool          `json:"already_cut" doc:"Recorded against a rule because the stems were gone"`
-	Reason          string        `json:"reason,omitempty" doc:"Why they were cut all the same"`
-	HarvestFraction *float64      `json:"harvest_fraction" doc:"Its stems as a share of the survey's lower bound; null without one"`
-	StandFraction   *float64      `json:"stand_fraction" doc:"All stems of the window that ended that day, as a share of the bound; null without one"`
-	Survey          *SurveyBrief  `json:"survey" doc:"The survey those shares were worked out from"`
-	SplitFrom       string        `json:"split_from,omitempty" doc:"The batch it was split off, which holds the stems"`
-	Sisters         []BatchBrief  `json:"sisters" doc:"Batches split off this one"`
-	Sticking        *Sticking     `json:"sticking" doc:"Its sticking, once stuck"`
-	Counts          Tally         `json:"counts" doc:"Where every cutting is; they balance"`
-	Rooting         *RootingCount `json:"rooting" doc:"Rooting percent with its day and interval, once stuck"`
-	DaysToRoot      *DaysToRoot   `json:"days_to_root" doc:"Observed brackets of the days to root, once stuck"`
-	Flags           []DueItem     `json:"flags" doc:"What it asks for today"`
-	Warnings        []string      `json:"warnings" doc:"What to look at again"`
-	FlagHistory     []FlagSpan    `json:"flag_history" doc:"What it asked for, from when to when, as written day by day"`
-	History         []HistoryLine `json:"history" doc:"What happened, in order, in sentences"`
-	Version         int           `json:"version" doc:"Counts the entries about it; the ETag"`
-	EnteredAt       time.Time     `json:"entered_at" doc:"When it was entered, UTC"`
+	State           State           `json:"state" doc:"Standing of the record: open, to_review, closed or voided"`
+	Stage           Stage           `json:"stage" doc:"Where its cuttings are: cut, soaking, stored, stuck, rooting, emptied or ended"`
+	ToReview        bool            `json:"to_review" doc:"Cut against a rule; the coordinator has to look"`
+	RefusedBy       string          `json:"refused_by,omitempty" doc:"The rule it was recorded against"`
+	AlreadyCut      bool            `json:"already_cut" doc:"Recorded against a rule because the stems were gone"`
+	Reason          string          `json:"reason,omitempty" doc:"Why they were cut all the same"`
+	HarvestFraction *float64        `json:"harvest_fraction" doc:"Its stems as a share of the survey's lower bound; null without one"`
+	StandFraction   *float64        `json:"stand_fraction" doc:"All stems of the window that ended that day, as a share of the bound; null without one"`
+	Survey          *SurveyBrief    `json:"survey" doc:"The survey those shares were worked out from"`
+	SplitFrom       string          `json:"split_from,omitempty" doc:"The batch it was split off, which holds the stems"`
+	Sisters         []BatchBrief    `json:"sisters" doc:"Batches split off this one"`
+	Sticking        *Sticking       `json:"sticking" doc:"Its sticking, once stuck"`
+	Counts          Tally           `json:"counts" doc:"Where every cutting is; they balance"`
+	Rooting         *RootingCount   `json:"rooting" doc:"Rooting percent with its day and interval, once stuck"`
+	DaysToRoot      *DaysToRoot     `json:"days_to_root" doc:"Observed brackets of the days to root, once stuck"`
+	Corrections     []Correction    `json:"corrections" doc:"What was corrected of it, in the order it was"`
+	Determinations  []Determination `json:"determinations" doc:"The names it was given since it was logged, in the order they were"`
+	Flags           []DueItem       `json:"flags" doc:"What it asks for today"`
+	Warnings        []string        `json:"warnings" doc:"What to look at again"`
+	FlagHistory     []FlagSpan      `json:"flag_history" doc:"What it asked for, from when to when, as written day by day"`
+	History         []HistoryLine   `json:"history" doc:"What happened, in order, in sentences"`
+	Version         int             `json:"version" doc:"Counts the entries about it; the ETag"`
+	EnteredAt       time.Time       `json:"entered_at" doc:"When it was entered, UTC"`
 }
 
 // DayView answers a day sheet.
@@ -242,21 +245,22 @@ type DayView struct {
 
 // BatchSummary is a batch as lists show it.
 type BatchSummary struct {
-	Code        string   `json:"code" doc:"Code of the batch"`
-	Stand       string   `json:"stand" doc:"Code of its stand"`
-	Taxon       string   `json:"taxon" doc:"Scientific name"`
-	CollectedOn Date     `json:"collected_on" doc:"Day the stems were cut"`
-	StemsCut    int      `json:"stems_cut" doc:"Stems taken off the stand"`
-	Cuttings    int      `json:"cuttings" doc:"Cuttings it began with"`
-	State       State    `json:"state" doc:"Standing of the record: open, to_review or closed"`
-	Stage       Stage    `json:"stage" doc:"Where its cuttings are"`
-	Treatment   string   `json:"treatment,omitempty" doc:"Its treatment in words, once stuck"`
-	Bench       string   `json:"bench,omitempty" doc:"Its bench, once stuck"`
-	StuckOn     Date     `json:"stuck_on,omitzero" doc:"Day it was stuck"`
-	Stuck       int      `json:"stuck" doc:"Cuttings stuck"`
-	EverRooted  int      `json:"ever_rooted" doc:"Cuttings ever found rooted"`
-	Percent     *float64 `json:"rooting_percent" doc:"Ever rooted as percent of stuck, on rooting_on"`
-	PercentOn   Date     `json:"rooting_on,omitzero" doc:"Day the percent speaks of"`
+	Code        string    `json:"code" doc:"Code of the batch"`
+	Stand       string    `json:"stand" doc:"Code of its stand"`
+	Taxon       string    `json:"taxon" doc:"Scientific name"`
+	Qualifier   Qualifier `json:"qualifier,omitempty" doc:"How the name is hedged: cf., aff. or ?"`
+	CollectedOn Date      `json:"collected_on" doc:"Day the stems were cut"`
+	StemsCut    int       `json:"stems_cut" doc:"Stems taken off the stand"`
+	Cuttings    int       `json:"cuttings" doc:"Cuttings it began with"`
+	State       State     `json:"state" doc:"Standing of the record: open, to_review, closed or voided"`
+	Stage       Stage     `json:"stage" doc:"Where its cuttings are"`
+	Treatment   string    `json:"treatment,omitempty" doc:"Its treatment in words, once stuck"`
+	Bench       string    `json:"bench,omitempty" doc:"Its bench, once stuck"`
+	StuckOn     Date      `json:"stuck_on,omitzero" doc:"Day it was stuck"`
+	Stuck       int       `json:"stuck" doc:"Cuttings stuck"`
+	EverRooted  int       `json:"ever_rooted" doc:"Cuttings ever found rooted"`
+	Percent     *float64  `json:"rooting_percent" doc:"Ever rooted as percent of stuck, on rooting_on"`
+	PercentOn   Date      `json:"rooting_on,omitzero" doc:"Day the percent speaks of"`
 }
 
 // HistoryLine is one thing that happened to a batch, as a sentence. Entry is the number

@@ -66,6 +66,11 @@ type Correction struct {
 // PersonFields are the people a correction names, but for those in what it changed.
 func (c *Correction) PersonFields() []PersonField { return []PersonField{{"by", &c.CorrectedBy}} }
 
+// NamesPerson says that a field of what a correction changed names a person.
+func NamesPerson(field string) bool {
+	return field == "by" || strings.HasSuffix(field, "_by") && field != "cut_by" && field != "replaced_by"
+}
+
 // CorrectionView is a correction as a list shows it.
 type CorrectionView struct {
 	Stand string `json:"stand" doc:"Code of the stand"`

@@ -42,5 +42,6 @@ func (c *OthersCut) PersonFields() []PersonField { return []PersonField{{"by", &
 type OthersCutView struct {
 	Stand string `json:"stand" doc:"Code of the stand"`
 	OthersCut
+	Amended
 	Warnings []string `json:"warnings" doc:"What to look at again"`
 }

@@ -80,6 +80,12 @@ func (r *BatchRecord) PersonFields() []PersonField {
 	for i := range r.Reviews {
 		fields = append(fields, PersonField{"by", &r.Reviews[i].ReviewedBy})
 	}
+	for i := range r.Corrections {
+		fields = append(fields, r.Corrections[i].PersonFields()...)
+	}
+	for i := range r.Determinations {
+		fields = append(fields, r.Determinations[i].PersonFields()...)
+	}
 	return fields
 }
 
@@ -93,6 +99,7 @@ func (r *BatchRecord) Copy() *BatchRecord {
 	}
 	c.Checks, c.Pottings = slices.Clone(r.Checks), slices.Clone(r.Pottings)
 	c.Decisions, c.Reviews = slices.Clone(r.Decisions), slices.Clone(r.Reviews)
+	c.Corrections, c.Determinations = slices.Clone(r.Corrections), slices.Clone(r.Determinations)
 	return &c
 }
 

@@ -125,6 +125,7 @@ type NewSurvey struct {
 type SurveyView struct {
 	Stand string `json:"stand" doc:"Code of the stand"`
 	Survey
+	Amended
 	Warnings []string `json:"warnings" doc:"What to look at again"`
 }
 
@@ -133,7 +134,7 @@ var Disturbances = []string{"flood", "fire", "beaver", "mowing", "herbicide", "d
 
 // Disturbance is an event after which a stand must be counted again.
 type Disturbance struct {
-	ID         string    `json:"-"`
+	ID         string    `json:"id" doc:"Identifier of the disturbance"`
 	StandID    string    `json:"-"`
 	HappenedOn Date      `json:"on" doc:"Day it happened; surveys of that day and before are no longer good"`
 	Kind       string    `json:"kind" doc:"What happened"`
@@ -141,9 +142,10 @@ type Disturbance struct {
 	EnteredAt  time.Time `json:"entered_at" doc:"When it was entered, UTC"`
 }
 
-// DisturbanceView answers the request that enters a disturbance.
+// DisturbanceView is a disturbance as it is shown, with what it warns of.
 type DisturbanceView struct {
 	Disturbance
+	Amended
 	Warnings []string `json:"warnings" doc:"What to look at again"`
 }
 

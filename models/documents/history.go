@@ -12,8 +12,8 @@ import (
 )
 
 // History is what happened to a batch, one sentence a record, in the order of
-// the days and, on one day, of entry. A review counts for the day in the
-// nursery's place on which it was entered.
+// the days and, on one day, of entry. A review and a correction count for the day in
+// the nursery's place on which they were entered.
 func History(r *models.BatchRecord, place *time.Location) []models.HistoryLine {
 	lines := []line{cutLine(r)}
 	lines = append(lines, waitingLines(r)...)
@@ -25,6 +25,14 @@ func History(r *models.BatchRecord, place *time.Location) []models.HistoryLine {
 	for i := range r.Reviews {
 		v := &r.Reviews[i]
 		lines = append(lines, newLine(models.DateIn(v.EnteredAt, place), v.Entry, v.EnteredAt, reviewed(v)))
+	}
+	for i := range r.Corrections {
+		c := &r.Corrections[i]
+		lines = append(lines, newLine(models.DateIn(c.EnteredAt, place), c.Entry, c.EnteredAt, corrected(c)))
+	}
+	for i := range r.Determinations {
+		d := &r.Determinations[i]
+		lines = append(lines, newLine(d.DeterminedOn, d.Entry, d.EnteredAt, named(d)))
 	}
 	slices.SortStableFunc(lines, line.compare)
 	told := make([]models.HistoryLine, len(lines))
@@ -41,7 +49,7 @@ type line struct {
 }
 
 func newLine(on models.Date, number int, at time.Time, text string) line {
-	return line{models.HistoryLine{On: on, Text: text, EnteredAt: at}, number}
+	return line{models.HistoryLine{Entry: number, On: on, Text: text, EnteredAt: at}, number}
 }
 
 func (l line) compare(o line) int {

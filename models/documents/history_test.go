@@ -82,6 +82,28 @@ func TestHistory(t *testing.T) {
 	}
 }
 
+// The cut is told with the permit and the share it draws on.
+func TestTheHistoryOfACutOnAPermit(t *testing.T) {
+	for _, c := range []struct {
+		crew, permit string
+		unit         models.PermitUnit
+		want         string
+	}{
+		{"", "WV-12", models.InStems, "RQ cut 24 stems and made 72 cuttings, on permit WV-12"},
+		{"", "WV-12", models.InKG, "RQ cut 24 stems and made 72 cuttings, on permit WV-12 (2.5 kg)"},
+		{"weavers", "", "", "RQ cut 24 stems and made 72 cuttings, from the share of weavers"},
+		{"weavers", "WV-12", models.InBundles, "RQ cut 24 stems and made 72 cuttings, from the share of weavers, on permit WV-12 (2.5 bundles)"},
+	} {
+		r := &models.BatchRecord{
+			Batch:  models.Batch{CollectedOn: dayOf("2026-01-17"), StemsCut: 24, Cuttings: 72, CollectedBy: "RQ", PermitQuantity: models.MustDecimal("2.5")},
+			Permit: c.permit, PermitUnit: c.unit, Crew: c.crew,
+		}
+		if got := History(r, time.UTC); len(got) != 1 || got[0].Text != c.want {
+			t.Errorf("%+v, want %q", got, c.want)
+		}
+	}
+}
+
 func TestHistoryOfASister(t *testing.T) {
 	r := &models.BatchRecord{SplitFrom: "MB-03-2026-7", Batch: models.Batch{
 		CollectedOn: dayOf("2026-01-17"), WaitingFrom: dayOf("2026-04-01"), Cuttings: 11}}

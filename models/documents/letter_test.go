@@ -62,6 +62,7 @@ func TestWhomAReminderTells(t *testing.T) {
 		{full, models.MailLists},
 		{bench, []models.MailList{models.BenchMail}},
 		{stands, []models.MailList{models.StandMail}},
+		{models.Notices{Permits: full.Permits}, []models.MailList{models.StandMail}},
 		{models.Notices{}, nil},
 	} {
 		if got := documents.ReminderLists(&c.body); !slices.Equal(got, c.want) {
@@ -80,7 +81,7 @@ func TestSubjects(t *testing.T) {
 		m    documents.Message
 		want string
 	}{
-		{documents.ReminderLetter(valley, full, models.MailLists), "1 batch to review, 4 to pot up, 1 to take out of the soak, 1 to check, 2 stands near a limit, 1 survey running out"},
+		{documents.ReminderLetter(valley, full, models.MailLists), "1 batch to review, 4 to pot up, 1 to take out of the soak, 1 to check, 2 stands near a limit, 1 survey running out, 2 permits ending"},
 		{documents.ReminderLetter(valley, full, models.MailLists[:1]), "4 batches to pot up, 1 to take out of the soak, 1 to check"},
 		{documents.ReminderLetter(valley, quiet, models.MailLists), "1 batch due before the next reminder"},
 		{documents.ReminderLetter(valley, expiring, models.MailLists), "1 survey running out"},
@@ -177,6 +178,7 @@ func TestLettersLoseNothing(t *testing.T) {
 		}{
 			{r.Body.Due[0].Reason, bench}, {r.Body.Coming[0].Batch, bench}, {r.Body.PotUp[0].Batch, bench},
 			{r.Body.Review[0].Text, stands}, {r.Body.Stands[1].Stand, stands}, {r.Body.Expiring[0].Stand, stands},
+			{r.Body.Permits[0].Text, stands},
 		} {
 			for _, m := range []documents.Message{part.of, both} {
 				if !strings.Contains(m.Text, part.says) || !strings.Contains(m.HTML, part.says) {

@@ -53,6 +53,10 @@ func fullReminder() models.Reminder {
 			Expiring: []models.StandNotice{
 				{Stand: "HS-02", Name: "Heron Slough", Text: "the survey of 2024-10-20 is good to 2026-03-04, 22 days more: count the stand before cutting after that", Crossed: true},
 			},
+			Permits: []models.PermitNotice{
+				{Permit: "WV-2026-12", EndsOn: day("2026-03-31"), Text: "permit WV-2026-12 of Wrenlow Valley Parks ends on 2026-03-31, in 49 days, with 24 of 200 stems left. It covers MB-03, TR-01"},
+				{Permit: "SR-4", EndsOn: day("2026-02-06"), Text: "the consent SR-4 of the Sedge River people ended on 2026-02-06: cut no more on it", Crossed: true},
+			},
 		},
 	}
 }

@@ -3,6 +3,7 @@ package nursery
 import (
 	"context"
 	"errors"
+	"fmt"
 
 	"withybed/models"
 	"withybed/models/rules"
@@ -18,6 +19,7 @@ type BatchQuery struct {
 	From, To models.Date
 	ToReview bool
 	Active   bool
+	Void     bool // the void ones alone; without it they are left out
 	models.Page
 }
 
@@ -46,7 +48,7 @@ func (n *Nursery) Batches(ctx context.Context, q BatchQuery) (models.List[models
 
 func batchFilter(tx *store.Tx, q BatchQuery) (models.BatchFilter, error) {
 	filter := models.BatchFilter{
-		Kind: q.Kind, From: q.From, To: q.To, Bench: q.Bench, Active: q.Active, AwaitsReview: q.ToReview,
+		Kind: q.Kind, From: q.From, To: q.To, Bench: q.Bench, Active: q.Active, AwaitsReview: q.ToReview, Void: q.Void,
 	}
 	if q.Stand != "" {
 		stand, err := namedStand(tx, q.Stand)
@@ -90,6 +92,16 @@ func findBatch(tx *store.Tx, code string) (*models.BatchRecord, error) {
 		return nil, err
 	}
 	record.FlagHistory, err = tx.FlagHistory(record.ID)
+	return record, err
+}
+
+// findBatchOf is findBatch where its stand is held: it is stale if a correction moved
+// the batch to another stand meanwhile.
+func findBatchOf(tx *store.Tx, code, standID string) (*models.BatchRecord, error) {
+	record, err := findBatch(tx, code)
+	if err == nil && record.StandID != standID {
+		return nil, fmt.Errorf("hold batch %s: %w", code, store.ErrStale)
+	}
 	return record, err
 }
 

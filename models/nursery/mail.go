@@ -127,6 +127,11 @@ func (n *Nursery) postReviews(tx *store.Tx, now moment, records []*models.BatchR
 	if len(records) == 0 {
 		return nil
 	}
+	return n.postReview(tx, now, records[0].ID, records, exceeded)
+}
+
+// postReview tells of batches that await review by what made them do so.
+func (n *Nursery) postReview(tx *store.Tx, now moment, by string, records []*models.BatchRecord, exceeded []models.StandNotice) error {
 	people, err := now.people()
 	if err != nil {
 		return err
@@ -135,7 +140,7 @@ func (n *Nursery) postReviews(tx *store.Tx, now moment, records []*models.BatchR
 	for _, r := range records {
 		notices = append(notices, documents.ReviewNotice(people.Veiled(r)))
 	}
-	return n.post(tx, now, standOccasion("review "+records[0].ID, func() documents.Message {
+	return n.post(tx, now, standOccasion("review "+by, func() documents.Message {
 		return documents.ReviewLetter(now.Name, notices, exceeded)
 	}))
 }

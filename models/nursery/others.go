@@ -55,7 +55,12 @@ func (n *Nursery) OthersCuts(ctx context.Context, code string, page models.Page)
 		if err := veilAll(cuts.Items, now.veil); err != nil {
 			return list, err
 		}
-		return listOf(cuts, func(c models.OthersCut) models.OthersCutView { return othersCutView(stand.Code, c, nil) }), nil
+		by, err := amended(tx, cuts.Items, func(c models.OthersCut) string { return c.ID })
+		return listOf(cuts, func(c models.OthersCut) models.OthersCutView {
+			view := othersCutView(stand.Code, c, nil)
+			view.Amended = by[c.ID]
+			return view
+		}), err
 	})
 }
 

@@ -56,7 +56,7 @@ func holdWithStand(tx *store.Tx, code string) (*models.StandRecord, *models.Batc
 	if err != nil {
 		return nil, nil, err
 	}
-	record, err := findBatch(tx, code)
+	record, err := findBatchOf(tx, code, stand.ID)
 	return stand, record, err
 }
 

@@ -107,7 +107,7 @@ func (n *Nursery) holdFamily(tx *store.Tx, now moment, code string) (*family, er
 	if err != nil {
 		return nil, err
 	}
-	first, err := findBatch(tx, code)
+	first, err := findBatchOf(tx, code, stand.ID)
 	if err != nil {
 		return nil, err
 	}
@@ -126,6 +126,7 @@ func (f *family) sister(plan rules.Sister) *models.BatchRecord {
 	batch.StemsCut, batch.Cuttings, batch.ParentPlants, batch.RecordNumber = 0, plan.Split.Count, nil, nil
 	batch.AlreadyCut, batch.Reason, batch.RefusedBy, batch.AwaitsReview = false, "", "", false
 	batch.SurveyID, batch.HarvestFraction, batch.StandFraction = nil, nil, nil
+	batch.PermitID, batch.PermitQuantity, batch.ShareID = nil, 0, nil // the first drew on them
 	batch.SplitFromID, batch.WaitingFrom = &f.first.ID, plan.WaitingFrom
 	batch.Active, batch.Version, batch.EnteredAt = true, 1, f.now.at
 	f.next++

@@ -67,7 +67,12 @@ func (n *Nursery) Surveys(ctx context.Context, code string, page models.Page) (m
 		if err := veilAll(surveys.Items, now.veil); err != nil {
 			return list, err
 		}
-		return listOf(surveys, func(s models.Survey) models.SurveyView { return surveyView(stand.Code, s, nil) }), nil
+		by, err := amended(tx, surveys.Items, func(s models.Survey) string { return s.ID })
+		return listOf(surveys, func(s models.Survey) models.SurveyView {
+			view := surveyView(stand.Code, s, nil)
+			view.Amended = by[s.ID]
+			return view
+		}), err
 	})
 }
 
@@ -104,8 +109,8 @@ func (n *Nursery) AddDisturbance(ctx context.Context, o Once, code string, req m
 }
 
 // Disturbances lists the disturbances of a stand, in order of day.
-func (n *Nursery) Disturbances(ctx context.Context, code string) ([]models.Disturbance, error) {
-	return read(ctx, n, func(tx *store.Tx, now moment) ([]models.Disturbance, error) {
+func (n *Nursery) Disturbances(ctx context.Context, code string) ([]models.DisturbanceView, error) {
+	return read(ctx, n, func(tx *store.Tx, now moment) ([]models.DisturbanceView, error) {
 		stand, err := findStandAlone(tx, now, code)
 		if err != nil {
 			return nil, err
@@ -114,6 +119,14 @@ func (n *Nursery) Disturbances(ctx context.Context, code string) ([]models.Distu
 		if err != nil {
 			return nil, err
 		}
-		return events, veilAll(events, now.veil)
+		if err := veilAll(events, now.veil); err != nil {
+			return nil, err
+		}
+		by, err := amended(tx, events, func(d models.Disturbance) string { return d.ID })
+		views := make([]models.DisturbanceView, len(events))
+		for i, d := range events {
+			views[i] = models.DisturbanceView{Disturbance: d, Amended: by[d.ID], Warnings: []string{}}
+		}
+		return views, err
 	})
 }

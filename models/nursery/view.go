@@ -23,9 +23,10 @@ func batchView(r *models.BatchRecord, now moment, warnings []string) (models.Bat
 	}
 	view := models.BatchView{
 		Code: r.Code, Stand: r.Stand, Taxon: r.Taxon.ScientificName, CommonName: r.Taxon.CommonName,
+		Qualifier: r.Qualifier, Corrections: listed(r.Corrections), Determinations: listed(r.Determinations),
 		CollectedOn: r.CollectedOn, StemsCut: r.StemsCut, Cuttings: r.Cuttings,
 		CollectedBy: r.CollectedBy, ParentPlants: r.ParentPlants,
-		Parents: listed(r.Parents), EffectiveParents: rules.EffectiveParents(r.Parents), Details: details(&r.Batch),
+		Parents: listed(r.Parents), EffectiveParents: rules.EffectiveParents(r.Parents), Details: rules.DetailsOf(&r.Batch),
 		Permit: r.Permit, PermitUnit: r.PermitUnit, Crew: r.Crew,
 		State: story.State, Stage: story.Stage, Counts: story.Tally,
 		ToReview: r.AwaitsReview || r.HarvestAwaitsReview, RefusedBy: r.RefusedBy, AlreadyCut: r.AlreadyCut, Reason: r.Reason,
@@ -42,18 +43,6 @@ func batchView(r *models.BatchRecord, now moment, warnings []string) (models.Bat
 	return view, nil
 }
 
-func details(b *models.Batch) models.Details {
-	d := models.Details{
-		IdentifiedBy: b.IdentifiedBy, Identification: b.Identification, Purpose: b.Purpose, Kind: b.Kind,
-		LengthCM: b.LengthCM, DiameterMM: b.DiameterMM, Nodes: b.Nodes, WoodAgeYears: b.WoodAgeYears,
-		Health: b.Health, HoursToWater: b.HoursToWater, Note: b.Note,
-	}
-	if b.RecordNumber != nil {
-		d.RecordNumber = *b.RecordNumber
-	}
-	return d
-}
-
 func sisters(r *models.BatchRecord) []models.BatchBrief {
 	briefs := []models.BatchBrief{}
 	for _, split := range r.Splits {
@@ -68,7 +57,7 @@ func batchSummary(r *models.BatchRecord, today models.Date) (models.BatchSummary
 		return models.BatchSummary{}, err
 	}
 	summary := models.BatchSummary{
-		Code: r.Code, Stand: r.Stand, Taxon: r.Taxon.ScientificName, CollectedOn: r.CollectedOn,
+		Code: r.Code, Stand: r.Stand, Taxon: r.Taxon.ScientificName, Qualifier: r.Qualifier, CollectedOn: r.CollectedOn,
 		StemsCut: r.StemsCut, Cuttings: r.Cuttings, State: story.State, Stage: story.Stage,
 		Stuck: story.Tally.Stuck, EverRooted: story.Tally.EverRooted,
 	}

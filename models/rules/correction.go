@@ -4,6 +4,7 @@ import (
 	"fmt"
 	"reflect"
 	"slices"
+	"strings"
 
 	"withybed/models"
 )
@@ -44,18 +45,16 @@ func notVoid(r *models.BatchRecord) error {
 // inChanges is an error about a changed form, with the fields where the request has
 // them.
 func inChanges(err error) error {
-	e := models.AsError(err)
+	e := models.AsError(within("changes.", err))
 	if e == nil {
 		return err
 	}
-	told := *e
-	told.Fields = slices.Clone(e.Fields)
-	for i := range told.Fields {
-		if name := told.Fields[i].Name; name != "already_cut" && name != "reason" {
-			told.Fields[i].Name = "changes." + name
+	for i := range e.Fields {
+		if name := e.Fields[i].Name; name == "changes.already_cut" || name == "changes.reason" {
+			e.Fields[i].Name = strings.TrimPrefix(name, "changes.")
 		}
 	}
-	return &told
+	return e
 }
 
 // differences are what two forms say otherwise. A correction that changes nothing is a

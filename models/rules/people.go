@@ -2,6 +2,7 @@ package rules
 
 import (
 	"fmt"
+	"maps"
 	"slices"
 	"strings"
 
@@ -62,7 +63,27 @@ func (p People) Veil(fields []models.PersonField) {
 func (p People) Veiled(r *models.BatchRecord) *models.BatchRecord {
 	c := r.Copy()
 	p.Veil(c.PersonFields())
+	for i := range c.Corrections {
+		p.VeilSaid(&c.Corrections[i])
+	}
 	return c
+}
+
+// VeilSaid shows codes alone in what a correction says of before and after. What it was
+// read from stays as it is.
+func (p People) VeilSaid(c *models.Correction) {
+	c.Before, c.After = p.veiledSaid(c.Before), p.veiledSaid(c.After)
+}
+
+func (p People) veiledSaid(said map[string]any) map[string]any {
+	said = maps.Clone(said)
+	for field, value := range said {
+		if text, is := value.(string); is && models.NamesPerson(field) {
+			p.Veil([]models.PersonField{{Name: field, Text: &text}})
+			said[field] = text
+		}
+	}
+	return said
 }
 
 // spell reads a text as one code or several with commas or semicolons between

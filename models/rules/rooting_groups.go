@@ -19,7 +19,7 @@ type grouping struct {
 }
 
 var groupings = []grouping{
-	{"taxon", func(r *models.BatchRecord) string { return r.Taxon.ScientificName }},
+	{"taxon", func(r *models.BatchRecord) string { return models.QualifiedName(r.Taxon.ScientificName, r.Qualifier) }},
 	{"stand", func(r *models.BatchRecord) string { return r.Stand }},
 	{"kind", func(r *models.BatchRecord) string { return string(r.Kind) }},
 	{"treatment", func(r *models.BatchRecord) string { return r.Sticking.TreatmentLabel() }},

@@ -64,27 +64,26 @@ func VoidWarnings(gone []*models.BatchRecord) []string {
 	return warnings
 }
 
-// Unsplit is a batch without the split of a sister that never was, and the identifiers
-// of that split and of the decision that made it, if one did.
-func Unsplit(of *models.BatchRecord, sister string) (without *models.BatchRecord, split, decision string, err error) {
+// Unsplit is a batch without the split of a sister that never was, with that split, and
+// the identifier of the decision that made it, if one did.
+func Unsplit(of *models.BatchRecord, sister string) (without *models.BatchRecord, split models.Split, decision string, err error) {
 	with := *of
 	with.Splits, with.Decisions = nil, nil
-	entry := 0
 	for _, s := range of.Splits {
 		if s.SisterID == sister {
-			split, entry = s.ID, s.Entry
+			split = s
 			continue
 		}
 		with.Splits = append(with.Splits, s)
 	}
 	for _, d := range of.Decisions {
-		if d.Action == models.Restick && d.Entry == entry {
+		if d.Action == models.Restick && d.Entry == split.Entry {
 			decision = d.ID
 			continue
 		}
 		with.Decisions = append(with.Decisions, d)
 	}
-	return &with, split, decision, stillStands(&with, entry, "void", true, "with her cuttings back")
+	return &with, split, decision, stillStands(&with, split.Entry, "void", true, "with her cuttings back")
 }
 
 // correctedAlready is the error for a record that a correction stands against already.
