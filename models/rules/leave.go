@@ -35,7 +35,9 @@ func (h *history) papersOn(cut Cut) string {
 		who += " (" + h.LandManager + ")"
 	}
 	switch {
-	case h.PermitRequired == models.PermitNeeded || h.protectedBy() != "":
+	case h.protectedBy() != "":
+		return "A permit with an authority is required, and is not on file: ask " + who + "."
+	case h.PermitRequired == models.PermitNeeded:
 		return "A permit is required, and none on file covers this cut: ask " + who + "."
 	case h.PermitRequired == models.PermitNotNeeded:
 		return fmt.Sprintf("No permit is required (%s): what %s says and local rules still decide.", inShort(h.PermitReason), who)

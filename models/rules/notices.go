@@ -172,6 +172,8 @@ func permitMark(p *models.Permit, on models.Date, notice int) int {
 func permitText(p *models.Permit, codes map[string]string, on models.Date) string {
 	text := paperWords(p)
 	switch days := p.ValidTo.Sub(on); {
+	case days < 0 && p.Kind == models.ConsentPaper:
+		return text + fmt.Sprintf(" ended on %s: ask them again before you cut", p.ValidTo)
 	case days < 0:
 		return text + fmt.Sprintf(" ended on %s: cut no more on it", p.ValidTo)
 	case days == 0:

@@ -21,10 +21,16 @@ func (h *history) protection(cut Cut) models.RuleAllowed {
 			return noLimit(RuleProtection, fmt.Sprintf("%s, and may be cut on the authority of %s, permit %s", what, p.Authority, p.Number))
 		}
 	}
-	if cut.Logged && cut.Permit == nil {
-		return limited(RuleProtection, 0, what+", and the batch names no permit with an authority to cut")
+	why := "no authority to cut it is on file"
+	switch {
+	case cut.Permit != nil && cut.Permit.Authority == "":
+		why = paperWords(cut.Permit) + " names no authority to cut it"
+	case cut.Permit != nil:
+		why = h.covers(cut.Permit, cut)
+	case cut.Logged:
+		why = "the batch names no permit with an authority to cut it"
 	}
-	return limited(RuleProtection, 0, what+", and no authority to cut it is on file")
+	return limited(RuleProtection, 0, what+", and "+why)
 }
 
 // protectedBy is what protects a stand, in words, or is empty.
