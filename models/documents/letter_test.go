@@ -178,7 +178,7 @@ func TestLettersLoseNothing(t *testing.T) {
 		}{
 			{r.Body.Due[0].Reason, bench}, {r.Body.Coming[0].Batch, bench}, {r.Body.PotUp[0].Batch, bench},
 			{r.Body.Review[0].Text, stands}, {r.Body.Stands[1].Stand, stands}, {r.Body.Expiring[0].Stand, stands},
-			{r.Body.Permits[0].Text, stands},
+			{r.Body.Permits[0].Permit, stands},
 		} {
 			for _, m := range []documents.Message{part.of, both} {
 				if !strings.Contains(m.Text, part.says) || !strings.Contains(m.HTML, part.says) {

@@ -55,7 +55,7 @@ func fullReminder() models.Reminder {
 			},
 			Permits: []models.PermitNotice{
 				{Permit: "WV-2026-12", EndsOn: day("2026-03-31"), Text: "permit WV-2026-12 of Wrenlow Valley Parks ends on 2026-03-31, in 49 days, with 24 of 200 stems left. It covers MB-03, TR-01"},
-				{Permit: "SR-4", EndsOn: day("2026-02-06"), Text: "the consent SR-4 of the Sedge River people ended on 2026-02-06: cut no more on it", Crossed: true},
+				{Permit: "SR-4", EndsOn: day("2026-02-06"), Text: "the consent SR-4 of the Sedge River people ended on 2026-02-06: ask them again before you cut", Crossed: true},
 			},
 		},
 	}
