@@ -15,8 +15,8 @@ import (
 // offered is how many codes the shell is offered at most.
 const offered = 200
 
-// completeCodes offers the codes of stands, batches and people to the shell,
-// wherever a command takes one.
+// completeCodes offers the codes of stands, batches and people and the numbers of
+// permits to the shell, wherever a command takes one.
 func (s *session) completeCodes(cmd *cobra.Command) {
 	switch {
 	case strings.HasSuffix(cmd.Use, " STAND"):
@@ -25,9 +25,14 @@ func (s *session) completeCodes(cmd *cobra.Command) {
 		cmd.ValidArgsFunction = s.offer(batchCodes)
 	case strings.HasSuffix(cmd.Use, " PERSON"):
 		cmd.ValidArgsFunction = s.offer(personCodes)
+	case strings.HasSuffix(cmd.Use, " PERMIT"):
+		cmd.ValidArgsFunction = s.offer(permitNumbers)
 	}
 	if cmd.Flags().Lookup("stand") != nil {
 		_ = cmd.RegisterFlagCompletionFunc("stand", s.offer(standCodes)) // fails only for a flag that is not there
+	}
+	if cmd.Flags().Lookup("permit") != nil {
+		_ = cmd.RegisterFlagCompletionFunc("permit", s.offer(permitNumbers)) // fails only for a flag that is not there
 	}
 	for _, child := range cmd.Commands() {
 		s.completeCodes(child)

@@ -23,6 +23,7 @@ old versions stay. The closures given replace all there are; withy stand close a
 to them.`,
 		Example: examples(
 			"withy stand edit MB-03 --land-manager \"Wrenlow Valley Parks\"",
+			"withy stand edit MB-03 --permit-required yes",
 			"withy stand edit MB-03 --stand-cap 0.04 --why \"asked for by the land manager\" --by OP",
 			"withy stand edit MB-03 --closure \"04-15..07-31: birds nest\" --in-force-from 2026-04-01 --why \"nests found\""),
 		Args: takes("STAND"),
@@ -59,6 +60,11 @@ func standFlags(cmd *cobra.Command, edit *models.StandEdit) {
 	patchFlag(cmd, &edit.CoordinateUncertaintyM, "coordinate-uncertainty-m", "number", "radius in metres within which the true place lies", parseNumber)
 	patchFlag(cmd, &edit.Sensitivity, "sensitivity", "word", "how coarsely the place is shown: low, medium, high or extreme", parseWord(models.Sensitivities))
 	complete(cmd, "sensitivity", models.Sensitivities)
+	patchFlag(cmd, &edit.PermitRequired, "permit-required", "word", "whether a permit is required to cut there: yes or no; none is not stated", parseWord(models.PermitNeeds))
+	complete(cmd, "permit-required", models.PermitNeeds)
+	patchFlag(cmd, &edit.PermitReason, "permit-reason", "text", "why none is required; needed with no", asText)
+	patchFlag(cmd, &edit.ProtectedPlace, "protected-place", "text", "what protects the place, where something does", asText)
+	patchFlag(cmd, &edit.GatheringPlaceOf, "gathering-place-of", "text", "the people whose gathering place it is, several with commas", asText)
 }
 
 func (s *session) editStand(ctx context.Context, c *api.Client, code string, version int, edit models.StandEdit) error {
