@@ -78,7 +78,16 @@ func said(before map[string]any) []string {
 	return parts
 }
 
-func fieldWords(name string) string { return strings.ReplaceAll(name, "_", " ") }
+// fieldWords is a field as it stands in a sentence.
+func fieldWords(name string) string {
+	switch name {
+	case "by":
+		return "decided by"
+	case "why":
+		return "the reason"
+	}
+	return strings.ReplaceAll(name, "_", " ")
+}
 
 // valueWords is a value of JSON as it stands in a sentence.
 func valueWords(name string, value any) string {

@@ -88,7 +88,7 @@ func CorrectCut(r *models.BatchRecord, stand *models.StandRecord, req models.New
 	was := cutForm(r, stand)
 	is, err := changed(was, req.Changes, "the cut"+byNumber)
 	if err != nil {
-		return none, err
+		return none, inChanges(err)
 	}
 	if req.Changes.Parents.IsSet() && !req.Changes.ParentPlants.IsSet() {
 		is.ParentPlants = nil // they are counted anew

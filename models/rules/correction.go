@@ -4,7 +4,6 @@ import (
 	"fmt"
 	"reflect"
 	"slices"
-	"strings"
 
 	"withybed/models"
 )
@@ -26,7 +25,7 @@ func changed[T any](was T, changes models.Changes, what string) (T, error) {
 	}
 	var f models.Faults
 	for _, name := range strays {
-		f.Add("invalid", "changes."+name, nil, "does not belong to %s", what)
+		f.Add("invalid", name, nil, "does not belong to %s", what)
 	}
 	return is, f.Err()
 }
@@ -43,19 +42,25 @@ func notVoid(r *models.BatchRecord) error {
 }
 
 // inChanges is an error about a changed form, with the fields where the request has
-// them.
+// them: all but those of the correction itself are within its changes.
 func inChanges(err error) error {
-	e := models.AsError(within("changes.", err))
+	e := models.AsError(err)
 	if e == nil {
 		return err
 	}
-	for i := range e.Fields {
-		if name := e.Fields[i].Name; name == "changes.already_cut" || name == "changes.reason" {
-			e.Fields[i].Name = strings.TrimPrefix(name, "changes.")
+	told := *e
+	told.Fields = slices.Clone(e.Fields)
+	for i := range told.Fields {
+		f := &told.Fields[i]
+		if !slices.Contains(ownFields, f.Name) {
+			f.Name = "changes." + f.Name
 		}
 	}
-	return e
+	return &told
 }
+
+// ownFields are the fields of a correction that are not of what it changes.
+var ownFields = []string{"changes", "entry", "void", "already_cut", "reason"}
 
 // differences are what two forms say otherwise. A correction that changes nothing is a
 // slip.

@@ -27,7 +27,7 @@ func CorrectSister(r, of *models.BatchRecord, req models.NewCorrection, today mo
 	was := sisterFormOf(r)
 	is, err := changed(was, req.Changes, "a batch that was split off: correct "+of.Code+", or the batch that holds the stems")
 	if err != nil {
-		return none, split, err
+		return none, split, inChanges(err)
 	}
 	if err := checkSister(&is, of); err != nil {
 		return none, split, inChanges(err)
