@@ -13,7 +13,7 @@ import (
 func (n *Nursery) AddSalvage(ctx context.Context, o Once, code string, req models.NewSalvage) (models.SalvageView, error) {
 	return once(ctx, n, o, req, func(tx *store.Tx, now moment) (models.SalvageView, error) {
 		none := models.SalvageView{}
-		stand, err := findStandAlone(tx, now, code)
+		stand, err := findStand(tx, now, code, models.Date{})
 		if err != nil {
 			return none, err
 		}
@@ -21,7 +21,7 @@ func (n *Nursery) AddSalvage(ctx context.Context, o Once, code string, req model
 		if err != nil {
 			return none, err
 		}
-		salvage, err := rules.EnterSalvage(req, now.today)
+		salvage, warnings, err := rules.EnterSalvage(stand, req, now.today)
 		if err != nil {
 			return none, err
 		}
@@ -30,7 +30,7 @@ func (n *Nursery) AddSalvage(ctx context.Context, o Once, code string, req model
 		if err := tx.AddSalvage(salvage); err != nil {
 			return none, err
 		}
-		return salvageView(stand.Code, salvage, unlisted), nil
+		return salvageView(stand.Code, salvage, append(warnings, unlisted...)), nil
 	})
 }
 

@@ -6,9 +6,10 @@ import (
 	"withybed/models"
 )
 
-// EnterSalvage makes the record of a salvage, from today where no first day is given.
-// Identifier, stand and time of entry are left to the caller.
-func EnterSalvage(req models.NewSalvage, today models.Date) (models.SalvagePeriod, error) {
+// EnterSalvage makes the record of a salvage, from today where no first day is given,
+// and warns of rests, which it does not lift. Identifier, stand and time of entry are
+// left to the caller.
+func EnterSalvage(stand *models.StandRecord, req models.NewSalvage, today models.Date) (models.SalvagePeriod, []string, error) {
 	from := startOn(req.From, today)
 	var f models.Faults
 	switch {
@@ -23,7 +24,13 @@ func EnterSalvage(req models.NewSalvage, today models.Date) (models.SalvagePerio
 	salvage := models.SalvagePeriod{
 		StartsOn: from, EndsOn: req.To, Authority: models.Clean(req.Authority), Why: models.Clean(req.Why), SetBy: models.Clean(req.By),
 	}
-	return salvage, f.Err()
+	var warnings []string
+	for _, r := range RestsFrom(stand, from) {
+		if !r.StartsOn.After(salvage.EndsOn) {
+			warnings = append(warnings, restWords(&r)+", and a salvage lifts no rest: give the rest its end")
+		}
+	}
+	return salvage, warnings, f.Err()
 }
 
 // salvageOn is the salvage that goes on on a day, or nil.
