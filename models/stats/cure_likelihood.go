@@ -101,27 +101,35 @@ type cureCell struct {
 	count    float64
 }
 
-// score is the chance of a cell and, in slope, the derivative of its logarithm by
-// each parameter. P = pi1 (G1(R) - G1(L)) for one rooted in (L, R], the like for
-// one lost, and pi0 + pi1 (1 - G1(r)) + pi2 (1 - G2(d)) for one not rooted by day
-// r and not lost by day d.
-func (s cureShape) score(m *Mixture, c *cureCell, slope []float64) (chance float64) {
-	var never, root, loss float64 // the chance given each share
-	var rootMu, rootSigma, lossMu, lossSigma float64
-	infinite := math.Inf(1)
+// given are the chances of a cell given that its cuttings never root nor are lost,
+// root, or are lost: P = pi1 (G1(R) - G1(L)) for one rooted in (L, R], the like for
+// one lost, and pi0 + pi1 (1 - G1(r)) + pi2 (1 - G2(d)) for one not rooted by day r
+// and not lost by day d.
+func (s cureShape) given(m *Mixture, c *cureCell) (never, root, loss float64) {
 	switch c.fate {
 	case FateRooted:
-		root, rootMu, rootSigma = stretchOf(m.Rooting, c.from, c.to)
+		return 0, m.Rooting.within(c.from, c.to), 0
 	case FateLost:
-		loss, lossMu, lossSigma = stretchOf(m.Losing, c.from, c.to)
-	default:
-		never = 1
-		root, rootMu, rootSigma = stretchOf(m.Rooting, c.from, infinite)
-		if s.losses != noLosses {
-			loss, lossMu, lossSigma = stretchOf(m.Losing, c.to, infinite)
-		}
+		return 0, 0, m.Losing.within(c.from, c.to)
 	}
-	chance = max(leastChance, m.PiNever*never+m.PiRoot*root+m.PiLoss*loss)
+	root = m.Rooting.within(c.from, math.Inf(1))
+	if s.losses != noLosses {
+		loss = m.Losing.within(c.to, math.Inf(1))
+	}
+	return 1, root, loss
+}
+
+// chance is that of a cell, of what is given in it.
+func (m *Mixture) chance(never, root, loss float64) float64 {
+	return max(leastChance, m.PiNever*never+m.PiRoot*root+m.PiLoss*loss)
+}
+
+// score is the chance of a cell and, in slope, the derivative of its logarithm by
+// each parameter.
+func (s cureShape) score(m *Mixture, c *cureCell, slope []float64) (chance float64) {
+	never, root, loss := s.given(m, c)
+	chance = m.chance(never, root, loss)
+	rooting, losing := s.bends(m, c)
 	k := s.shares()
 	if k > 0 {
 		slope[0] = m.PiRoot * (root - chance) / chance
@@ -129,29 +137,56 @@ func (s cureShape) score(m *Mixture, c *cureCell, slope []float64) (chance float
 	if k == 2 {
 		slope[1] = m.PiLoss * (loss - chance) / chance
 	}
-	slope[k], slope[k+1] = m.PiRoot*rootMu/chance, m.PiRoot*rootSigma/chance
+	slope[k], slope[k+1] = m.PiRoot*rooting.byMu/chance, m.PiRoot*rooting.byLogSigma/chance
 	if s.losses == freeLosses {
-		slope[k+2], slope[k+3] = m.PiLoss*lossMu/chance, m.PiLoss*lossSigma/chance
+		slope[k+2], slope[k+3] = m.PiLoss*losing.byMu/chance, m.PiLoss*losing.byLogSigma/chance
 	}
 	return chance
 }
 
-// stretchOf is the share of a law between two days on the log scale, with its
-// derivatives by mu and by log sigma.
-func stretchOf(l Law, from, to float64) (share, byMu, byLogSigma float64) {
-	a, b := l.standard(from), l.standard(to)
-	muA, sigmaA := l.slopes(a)
-	muB, sigmaB := l.slopes(b)
-	return l.Family.between(a, b), muB - muA, sigmaB - sigmaA
+// bend is how the share of a law in a stretch of days changes with mu and with log
+// sigma.
+type bend struct{ byMu, byLogSigma float64 }
+
+// bends are those of what is given in a cell.
+func (s cureShape) bends(m *Mixture, c *cureCell) (rooting, losing bend) {
+	switch c.fate {
+	case FateRooted:
+		return m.Rooting.bend(c.from, c.to), bend{}
+	case FateLost:
+		return bend{}, m.Losing.bend(c.from, c.to)
+	}
+	rooting = m.Rooting.bend(c.from, math.Inf(1))
+	if s.losses != noLosses {
+		losing = m.Losing.bend(c.to, math.Inf(1))
+	}
+	return rooting, losing
+}
+
+// within is the share of a law between two days on the log scale.
+func (l Law) within(from, to float64) float64 {
+	return l.Family.between(l.standard(from), l.standard(to))
+}
+
+func (l Law) bend(from, to float64) bend {
+	muA, sigmaA := l.slopes(l.standard(from))
+	muB, sigmaB := l.slopes(l.standard(to))
+	return bend{muB - muA, sigmaB - sigmaA}
 }
 
 // logLikelihood is Σ n ln P at parameters on the free scale and, where gradient
 // is not nil, its derivatives there.
 func (s cureShape) logLikelihood(cells []cureCell, x, gradient []float64) float64 {
 	m := s.mixture(x)
+	ell := 0.0
+	if gradient == nil {
+		for i := range cells {
+			ell += cells[i].count * math.Log(m.chance(s.given(&m, &cells[i])))
+		}
+		return ell
+	}
 	slope := make([]float64, len(x))
 	clear(gradient)
-	ell := 0.0
 	for i := range cells {
 		c := &cells[i]
 		ell += c.count * math.Log(s.score(&m, c, slope))
