@@ -48,7 +48,7 @@ func (n *Nursery) freshModels(ctx context.Context) (today models.Date, fitted []
 	if err != nil || done {
 		return today, nil, err
 	}
-	fitted, err = rules.FitModels(records, today, &set.Thresholds)
+	fitted, err = rules.FitModels(ctx, records, today, &set.Thresholds)
 	if fitted == nil {
 		fitted = []models.RootingModel{}
 	}

@@ -38,7 +38,7 @@ func Calibrate(ctx context.Context, today []Watched, past Past, ask CalibrationA
 			if err := ctx.Err(); err != nil {
 				return err
 			}
-			if err := c.score(maker, known, &of[i]); err != nil {
+			if err := c.score(ctx, maker, known, &of[i]); err != nil {
 				return err
 			}
 		}
@@ -70,7 +70,7 @@ type pointScore struct {
 }
 
 // score makes the forecast of an origin and holds it against its later looks.
-func (c *calibrator) score(maker *forecaster, known []Watched, o *origin) error {
+func (c *calibrator) score(ctx context.Context, maker *forecaster, known []Watched, o *origin) error {
 	w := o.then(known)
 	if w == nil {
 		c.late++
@@ -79,7 +79,7 @@ func (c *calibrator) score(maker *forecaster, known []Watched, o *origin) error 
 	if w.Lot.Open() == 0 {
 		return nil
 	}
-	p, b, err := maker.prospect(w)
+	p, b, err := maker.prospect(ctx, w)
 	if err != nil {
 		return fmt.Errorf("forecast batch %s on %s: %w", w.Lot.ID, o.on, err)
 	}

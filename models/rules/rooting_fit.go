@@ -2,6 +2,7 @@ package rules
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"slices"
 
@@ -15,16 +16,20 @@ const tiedWithin = 2
 
 // FitOf is what the families of laws say of a pool: all of them, ranked by the
 // criterion that allows for batches. Families within two design effects of the
-// best are as good; what hangs on the choice between them is noted.
-func FitOf(p Pool) models.FitGroup {
+// best are as good; what hangs on the choice between them is noted. It fails where ctx
+// ends.
+func FitOf(ctx context.Context, p Pool) (models.FitGroup, error) {
 	g := models.FitGroup{Key: p.Key, RootingCounts: countsOf(&p), Fits: []models.RootingFit{}, Tied: []string{}, Notes: []string{}}
-	fits := stats.FitCure(p.Lots())
+	fits, err := stats.FitCure(ctx, p.Lots())
+	if err != nil {
+		return models.FitGroup{}, err
+	}
 	for i := range fits {
 		g.Fits = append(g.Fits, fitView(&fits[i]))
 	}
 	good := goodFits(fits)
 	if len(good) == 0 {
-		return g
+		return g, nil
 	}
 	tied := tiedFits(good)
 	g.Selected = string(tied[0].Family)
@@ -32,7 +37,7 @@ func FitOf(p Pool) models.FitGroup {
 		g.Tied = append(g.Tied, string(f.Family))
 	}
 	g.Notes = fitNotes(tied)
-	return g
+	return g, nil
 }
 
 // goodFits are those with numbers.
@@ -44,17 +49,21 @@ func goodFits(fits []stats.CureFit) []stats.CureFit {
 // stands behind anything: a forecast, or a look that is brought forward.
 const fewestBehind = 3
 
-// bestFit is the fit of a pool that is used, and where there is none the reason.
-func bestFit(lots []stats.Lot) (best stats.CureFit, reason string) {
+// bestFit is the fit of a pool that is used, and where there is none the reason. It
+// fails where ctx ends.
+func bestFit(ctx context.Context, lots []stats.Lot) (best stats.CureFit, reason string, err error) {
 	if len(lots) < fewestBehind {
-		return best, fmt.Sprintf("%s looked at, and it takes %d", batches(len(lots)), fewestBehind)
+		return best, fmt.Sprintf("%s looked at, and it takes %d", batches(len(lots)), fewestBehind), nil
 	}
-	fits := stats.FitCure(lots)
+	fits, err := stats.FitCure(ctx, lots)
+	if err != nil {
+		return best, "", err
+	}
 	good := goodFits(fits)
 	if len(good) == 0 {
-		return best, fits[0].Reason
+		return best, fits[0].Reason, nil
 	}
-	return tiedFits(good)[0], ""
+	return tiedFits(good)[0], "", nil
 }
 
 func batches(n int) string {

@@ -1,11 +1,13 @@
 package rules_test
 
 import (
+	"context"
 	"encoding/json"
 	"fmt"
 	"strings"
 	"testing"
 
+	"withybed/models"
 	"withybed/models/rules"
 )
 
@@ -18,8 +20,17 @@ func steady(n int) rules.Pool {
 	return p
 }
 
+func fitOf(t *testing.T, p rules.Pool) models.FitGroup {
+	t.Helper()
+	g, err := rules.FitOf(context.Background(), p)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return g
+}
+
 func TestFitsAreRanked(t *testing.T) {
-	g := rules.FitOf(steady(12))
+	g := fitOf(t, steady(12))
 	if g.Batches != 12 || len(g.Fits) != 3 || g.Selected == "" {
 		t.Fatalf("%+v", g)
 	}
@@ -44,7 +55,7 @@ func TestFitsAreRanked(t *testing.T) {
 
 func TestErrorsByBatchTakeTenBatches(t *testing.T) {
 	for n, want := range map[int]bool{9: false, 10: true} {
-		for _, f := range rules.FitOf(steady(n)).Fits {
+		for _, f := range fitOf(t, steady(n)).Fits {
 			if (f.Errors.Clustered != nil) != want || f.Errors.Naive == nil {
 				t.Errorf("%d batches, %s: errors %+v", n, f.Family, f.Errors)
 			}
@@ -53,7 +64,7 @@ func TestErrorsByBatchTakeTenBatches(t *testing.T) {
 }
 
 func TestFitOfTooLittleSaysWhy(t *testing.T) {
-	g := rules.FitOf(rules.Pool{Batches: []rules.Watched{lot("a", 20, 14, 5, 0), lot("unseen", 20)}})
+	g := fitOf(t, rules.Pool{Batches: []rules.Watched{lot("a", 20, 14, 5, 0), lot("unseen", 20)}})
 	if g.Selected != "" || g.WithoutChecks != 1 {
 		t.Errorf("%+v", g)
 	}

@@ -38,7 +38,7 @@ func ForecastReport(ctx context.Context, known []Watched, shown func(*Watched) b
 		if err := ctx.Err(); err != nil {
 			return report, err
 		}
-		forecast, err := maker.forecast(w, ask)
+		forecast, err := maker.forecast(ctx, w, ask)
 		if err != nil {
 			return report, fmt.Errorf("forecast batch %s: %w", w.Lot.ID, err)
 		}
@@ -64,8 +64,11 @@ func stateOf(l *stats.Lot) stats.LotState {
 }
 
 // prospect is what becomes of a batch, and what stands behind that.
-func (f *forecaster) prospect(w *Watched) (*stats.Prospect, backing, error) {
-	b := f.behind(w)
+func (f *forecaster) prospect(ctx context.Context, w *Watched) (*stats.Prospect, backing, error) {
+	b, err := f.behind(ctx, w)
+	if err != nil {
+		return nil, b, err
+	}
 	p, err := stats.Foretell(b.law, b.view.Rho, stateOf(&w.Lot))
 	return p, b, err
 }
@@ -74,8 +77,8 @@ func (f *forecaster) prospect(w *Watched) (*stats.Prospect, backing, error) {
 // a batch counts as final, and two months beyond the last look where that is later.
 func horizonOf(w *Watched) int { return max(2*w.FinalAt, w.Lot.LastDay()+60) }
 
-func (f *forecaster) forecast(w *Watched, ask ForecastAsk) (models.BatchForecast, error) {
-	p, b, err := f.prospect(w)
+func (f *forecaster) forecast(ctx context.Context, w *Watched, ask ForecastAsk) (models.BatchForecast, error) {
+	p, b, err := f.prospect(ctx, w)
 	if err != nil {
 		return models.BatchForecast{}, err
 	}

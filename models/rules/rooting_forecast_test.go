@@ -190,11 +190,11 @@ func TestNothingLeaksIntoThePast(t *testing.T) {
 		if rapid.Bool().Draw(t, "one entered late") {
 			enterLate(records, pruned, on)
 		}
-		want, err := rules.RecordPast(pruned, &set.Thresholds, noon.Location())(on)
+		want, err := rules.RecordPast(pruned, &set.Thresholds, noon.Location())(context.Background(), on)
 		if err != nil {
 			t.Fatal(err)
 		}
-		got, err := rules.RecordPast(records, &set.Thresholds, noon.Location())(on)
+		got, err := rules.RecordPast(records, &set.Thresholds, noon.Location())(context.Background(), on)
 		if err != nil || !reflect.DeepEqual(got, want) {
 			t.Fatalf("on %s:\n%+v\n%+v\n%v", on, got, want, err)
 		}
@@ -221,7 +221,7 @@ func TestAFileHasNoLeaksEither(t *testing.T) {
 }
 
 func forecastsOn(t *rapid.T, batches []rules.Watched, on models.Date) map[string]models.BatchForecast {
-	known, err := rules.FilePast(batches)(on)
+	known, err := rules.FilePast(batches)(context.Background(), on)
 	if err != nil {
 		t.Fatal(err)
 	}

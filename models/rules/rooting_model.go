@@ -2,6 +2,7 @@ package rules
 
 import (
 	"cmp"
+	"context"
 	"fmt"
 	"maps"
 	"math"
@@ -58,12 +59,12 @@ func (m RootingModels) Of(r *models.BatchRecord) *models.RootingModel {
 
 // FitModels fits a law of the days to root to every pool of the batches that was
 // looked at often enough, in the order of pools. They are models of the day on,
-// without an id.
-func FitModels(records []*models.BatchRecord, on models.Date, t *models.Thresholds) ([]models.RootingModel, error) {
+// without an id. It fails where ctx ends.
+func FitModels(ctx context.Context, records []*models.BatchRecord, on models.Date, t *models.Thresholds) ([]models.RootingModel, error) {
 	pools, words := map[ModelPool][]stats.Lot{}, map[ModelPool]string{}
 	for _, r := range records {
 		w, ok, err := Watch(r, on, t)
-		if err != nil {
+		if err = cmp.Or(err, ctx.Err()); err != nil {
 			return nil, err
 		}
 		if !ok || !w.Lot.Seen() {
@@ -76,7 +77,11 @@ func FitModels(records []*models.BatchRecord, on models.Date, t *models.Threshol
 	}
 	var fitted []models.RootingModel
 	for _, pool := range slices.SortedFunc(maps.Keys(pools), comparePools) {
-		if model, ok := fitModel(pools[pool]); ok {
+		model, ok, err := fitModel(ctx, pools[pool])
+		if err != nil {
+			return nil, err
+		}
+		if ok {
 			model.TaxonID, model.Kind, model.Treatment, model.Heated = pool.TaxonID, pool.Kind, pool.Treatment, pool.Heated
 			model.Basis, model.FittedOn = words[pool], on
 			fitted = append(fitted, model)
@@ -102,10 +107,10 @@ func poolWords(r *models.BatchRecord, pool ModelPool) string {
 }
 
 // fitModel is the law of the family that fits best.
-func fitModel(lots []stats.Lot) (models.RootingModel, bool) {
-	best, reason := bestFit(lots)
+func fitModel(ctx context.Context, lots []stats.Lot) (model models.RootingModel, ok bool, err error) {
+	best, reason, err := bestFit(ctx, lots)
 	law := best.Rooting
-	return models.RootingModel{Family: string(law.Family), Mu: law.Mu, Sigma: law.Sigma, Batches: len(lots)}, reason == ""
+	return models.RootingModel{Family: string(law.Family), Mu: law.Mu, Sigma: law.Sigma, Batches: len(lots)}, reason == "", err
 }
 
 // sameModel is how far parameters may move before a model is written anew: less

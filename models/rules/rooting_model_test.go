@@ -1,6 +1,7 @@
 package rules_test
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"slices"
@@ -97,7 +98,7 @@ func TestPoolsOfModels(t *testing.T) {
 		records = append(records, r)
 	}
 	set := rules.DefaultSettings()
-	fitted, err := rules.FitModels(records, day("2026-05-02"), &set.Thresholds)
+	fitted, err := rules.FitModels(context.Background(), records, day("2026-05-02"), &set.Thresholds)
 	if err != nil || len(fitted) != 3 {
 		t.Fatalf("%d models, %v: %+v", len(fitted), err, fitted)
 	}
@@ -112,7 +113,7 @@ func TestPoolsOfModels(t *testing.T) {
 		t.Errorf("of one that is not stuck %+v", m)
 	}
 	slices.Reverse(records)
-	again, _ := rules.FitModels(records, day("2026-05-02"), &set.Thresholds)
+	again, _ := rules.FitModels(context.Background(), records, day("2026-05-02"), &set.Thresholds)
 	if !slices.Equal(again, fitted) {
 		t.Errorf("turned round: %+v, before %+v", again, fitted)
 	}

@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"strings"
@@ -77,47 +78,55 @@ func newForecaster(batches []Watched) *forecaster {
 }
 
 // behind is what stands behind the forecast of a batch: the narrowest pool with a
-// law of its own, or the prior of its genus.
-func (f *forecaster) behind(w *Watched) backing {
+// law of its own, or the prior of its genus. It fails where ctx ends.
+func (f *forecaster) behind(ctx context.Context, w *Watched) (backing, error) {
 	wider := []string{}
 	for _, level := range ForecastLevels[:len(ForecastLevels)-1] {
-		b := f.fit(level, w)
+		b, err := f.fit(ctx, level, w)
+		if err != nil {
+			return backing{}, err
+		}
 		if b.reason == "" {
 			found := *b
 			found.view.Wider = wider
-			return found
+			return found, nil
 		}
 		wider = append(wider, fmt.Sprintf("%s: %s", b.view.Basis, b.reason))
 	}
 	prior := priorOf(w)
 	prior.view.Wider = wider
-	return prior
+	return prior, nil
 }
 
-func (f *forecaster) fit(level string, w *Watched) *backing {
+func (f *forecaster) fit(ctx context.Context, level string, w *Watched) (*backing, error) {
 	key := keyAt(level, w)
-	if f.fits[key] == nil {
-		f.fits[key] = fitBacking(level, w, f.pools[key])
+	if known := f.fits[key]; known != nil {
+		return known, nil
 	}
-	return f.fits[key]
+	fitted, err := fitBacking(ctx, level, w, f.pools[key])
+	if err != nil {
+		return nil, err
+	}
+	f.fits[key] = fitted
+	return fitted, nil
 }
 
 // fitBacking fits a pool. Where the looks tell the days to root but not the share
 // that never roots, the pool is used all the same, with a word: it is nearer than
 // general experience.
-func fitBacking(level string, w *Watched, batches []Watched) *backing {
+func fitBacking(ctx context.Context, level string, w *Watched, batches []Watched) (*backing, error) {
 	b := &backing{view: models.ForecastPool{Level: level, Basis: poolBasis(level, w), Batches: len(batches)}}
 	pool := Pool{Batches: batches}
-	best, reason := bestFit(pool.Lots())
-	if b.reason = reason; reason != "" {
-		return b
+	best, reason, err := bestFit(ctx, pool.Lots())
+	if b.reason = reason; err != nil || reason != "" {
+		return b, err
 	}
 	b.law = best.Mixture
 	if best.Status == stats.PiNotIdentified {
 		b.doubt = "the looks at the pool do not tell the share that never roots: the further ahead, the more hangs on the family of its law"
 	}
 	b.settle(batches)
-	return b
+	return b, nil
 }
 
 // settle works out how much the closed batches of the pool differ, and shows the

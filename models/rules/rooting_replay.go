@@ -12,13 +12,13 @@ import (
 
 // Past tells what was known of all batches at the end of a day, from what had been
 // entered by then: nothing that came later is in it.
-type Past func(day models.Date) ([]Watched, error)
+type Past func(ctx context.Context, day models.Date) ([]Watched, error)
 
 // FilePast is the past of batches from a file, where what was seen on a day was
 // known on that day, and that a batch was finished on its last.
 func FilePast(batches []Watched) Past {
-	return func(day models.Date) ([]Watched, error) {
-		var known []Watched
+	return func(ctx context.Context, day models.Date) ([]Watched, error) {
+		known := make([]Watched, 0, len(batches))
 		for i := range batches {
 			w := batches[i]
 			if w.StuckOn.After(day) {
@@ -27,7 +27,7 @@ func FilePast(batches []Watched) Past {
 			w.Lot = w.Lot.Until(day.Sub(w.StuckOn))
 			known = append(known, w)
 		}
-		return known, nil
+		return known, ctx.Err()
 	}
 }
 
@@ -35,7 +35,7 @@ func FilePast(batches []Watched) Past {
 // place. What was entered by the end of a day is known on it; taxa and settings are
 // taken as they are today.
 func RecordPast(records []*models.BatchRecord, t *models.Thresholds, place *time.Location) Past {
-	return func(day models.Date) ([]Watched, error) {
+	return func(ctx context.Context, day models.Date) ([]Watched, error) {
 		entered := func(at time.Time) bool { return !models.DateIn(at, place).After(day) }
 		var known []Watched
 		for _, r := range records {
@@ -43,7 +43,7 @@ func RecordPast(records []*models.BatchRecord, t *models.Thresholds, place *time
 				continue
 			}
 			w, ok, err := Watch(enteredBy(r, entered), day, t)
-			if err != nil {
+			if err = cmp.Or(err, ctx.Err()); err != nil {
 				return nil, err
 			}
 			if ok {
@@ -131,7 +131,7 @@ func onDay(ctx context.Context, all []origin, past Past, each func(known []Watch
 		if err := ctx.Err(); err != nil {
 			return err
 		}
-		known, err := past(all[from].on)
+		known, err := past(ctx, all[from].on)
 		if err != nil {
 			return err
 		}

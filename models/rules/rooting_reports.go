@@ -45,7 +45,7 @@ func DaysReport(ctx context.Context, batches []Watched, by []string, draw stats.
 // FitReport is the fits of all batches pooled, and of each group where they are
 // grouped. It fails as RateReport does.
 func FitReport(ctx context.Context, batches []Watched, by []string) (models.FitReport, error) {
-	groups, err := eachPool(batches, by, func(p Pool) (models.FitGroup, error) { return fitGroup(ctx, p), ctx.Err() })
+	groups, err := eachPool(batches, by, func(p Pool) (models.FitGroup, error) { return fitGroup(ctx, p) })
 	switch {
 	case err != nil:
 		return models.FitReport{}, err
@@ -53,14 +53,18 @@ func FitReport(ctx context.Context, batches []Watched, by []string) (models.FitR
 		return models.FitReport{By: groups.By, FitGroup: groups.Groups[0]}, nil
 	}
 	all := Pool{Key: models.RootingKey{}, Batches: batches}
-	return models.FitReport{By: groups.By, Groups: groups.Groups, FitGroup: fitGroup(ctx, all)}, ctx.Err()
+	pooled, err := fitGroup(ctx, all)
+	return models.FitReport{By: groups.By, Groups: groups.Groups, FitGroup: pooled}, err
 }
 
 // fitGroup is the fits of a pool, and over what it goes.
-func fitGroup(ctx context.Context, p Pool) models.FitGroup {
-	g := FitOf(p)
+func fitGroup(ctx context.Context, p Pool) (models.FitGroup, error) {
+	g, err := FitOf(ctx, p)
+	if err != nil {
+		return g, err
+	}
 	g.Notes = append(g.Notes, judgePool(&p, stats.Drawing{}).poolingNotes(ctx)...)
-	return g
+	return g, ctx.Err()
 }
 
 // eachPool works on every group of batches in turn.

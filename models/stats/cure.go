@@ -1,6 +1,9 @@
 package stats
 
-import "math"
+import (
+	"context"
+	"math"
+)
 
 // CureStatus says how a fit of CureFit ended.
 type CureStatus string
@@ -89,11 +92,16 @@ func (f *CureFit) Limits(level float64) (piRoot, t50 Interval, ok bool) {
 // no slope of the log-likelihood exceeds 1e-3 and three starts agree on it within
 // 1e-4. Where no share that never roots raises the likelihood, the fit is that
 // without such a share, and says so.
-func FitCure(lots []Lot) []CureFit {
+//
+// It fails where ctx ends, which is asked at every step of a search.
+func FitCure(ctx context.Context, lots []Lot) ([]CureFit, error) {
 	p := newCureProblem(lots)
 	fits := make([]CureFit, 0, 3)
 	for _, family := range Families() {
-		fits = append(fits, p.fit(family))
+		fits = append(fits, p.fit(ctx, family))
+		if err := ctx.Err(); err != nil {
+			return nil, err // a search that was cut short found nothing
+		}
 	}
-	return fits
+	return fits, nil
 }

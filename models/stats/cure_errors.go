@@ -1,6 +1,7 @@
 package stats
 
 import (
+	"context"
 	"math"
 
 	"gonum.org/v1/gonum/mat"
@@ -39,25 +40,29 @@ func (p *cureProblem) information(s cureShape, x []float64) (*mat.Cholesky, bool
 	return &factor, ok
 }
 
-// spread is J = B/(B-1) Σ s s' over the scores s of lots.
-func (p *cureProblem) spread(at peak) *mat.SymDense {
+// spread is J = B/(B-1) Σ s s' over the scores s of lots, or of as many of them as
+// ctx allows.
+func (p *cureProblem) spread(ctx context.Context, at peak) *mat.SymDense {
 	k := len(at.x)
 	m := at.shape.mixture(at.x)
-	j := mat.NewSymDense(k, nil)
-	known := map[Cell][]float64{}
+	j, sum := mat.NewSymDense(k, nil), mat.NewVecDense(k, nil)
+	known := map[fact]*mat.VecDense{}
+	var cells []Cell
 	for i := range p.lots {
-		sum := mat.NewVecDense(k, nil)
-		for _, c := range p.lots[i].Cells() {
-			n := c.Count
-			c.Count = 0
-			slope := known[c]
+		if ctx.Err() != nil {
+			break
+		}
+		sum.Zero()
+		cells = p.lots[i].appendCells(cells[:0])
+		for _, c := range cells {
+			slope := known[c.fact()]
 			if slope == nil {
-				slope = make([]float64, k)
+				slope = mat.NewVecDense(k, nil)
 				cell := p.cell(c)
-				at.shape.score(&m, &cell, slope)
-				known[c] = slope
+				at.shape.score(&m, &cell, slope.RawVector().Data)
+				known[c.fact()] = slope
 			}
-			sum.AddScaledVec(sum, n, mat.NewVecDense(k, slope))
+			sum.AddScaledVec(sum, c.Count, slope)
 		}
 		j.SymRankOne(j, 1, sum)
 	}
@@ -72,7 +77,7 @@ func (p *cureProblem) spread(at peak) *mat.SymDense {
 //
 // Godambe information: White (1982), Econometrica 50:1-25; Varin & Vidoni (2005),
 // Biometrika 92:519-528.
-func (f *CureFit) takeErrors(p *cureProblem, at peak) {
+func (f *CureFit) takeErrors(ctx context.Context, p *cureProblem, at peak) {
 	f.Deff = 1
 	factor, ok := p.information(at.shape, at.x)
 	var naive mat.SymDense
@@ -83,7 +88,7 @@ func (f *CureFit) takeErrors(p *cureProblem, at peak) {
 	if len(p.lots) < 2 {
 		return
 	}
-	j := p.spread(at)
+	j := p.spread(ctx, at)
 	var ratio, clustered mat.Dense
 	ratio.Mul(&naive, j)
 	trace := mat.Trace(&ratio)

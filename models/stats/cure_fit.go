@@ -1,6 +1,7 @@
 package stats
 
 import (
+	"context"
 	"math"
 
 	"gonum.org/v1/gonum/mat"
@@ -22,22 +23,22 @@ type peak struct {
 
 // fit fits one family: with a share that never roots, and without one where that
 // is as likely.
-func (p *cureProblem) fit(family Family) CureFit {
+func (p *cureProblem) fit(ctx context.Context, family Family) CureFit {
 	f := CureFit{Family: family, Status: Declined, Reason: p.declined(), Batches: len(p.lots)}
 	if f.Reason != "" {
 		return f
 	}
 	shape := cureShape{family: family, losses: p.losses, held: p.held}
-	all, allOK := p.climb(shape)
+	all, allOK := p.climb(ctx, shape)
 	shape.never = true
-	some, someOK := p.climb(shape)
+	some, someOK := p.climb(ctx, shape)
 	gain := some.ell - all.ell
 	switch {
 	case allOK && !(gain > startsAgree):
-		f.take(p, all)
+		f.take(ctx, p, all)
 		f.tellAll(p)
 	case someOK:
-		f.take(p, some)
+		f.take(ctx, p, some)
 		f.tellNever(p, gain)
 	default:
 		f.Status = NotConverged
@@ -46,15 +47,18 @@ func (p *cureProblem) fit(family Family) CureFit {
 	return f
 }
 
-// climb seeks the maximum from all starts; ok is false where it is not flat or
-// they do not agree.
-func (p *cureProblem) climb(s cureShape) (best peak, ok bool) {
+// climb seeks the maximum from all starts; ok is false where it is not flat, they do
+// not agree, or ctx ends.
+func (p *cureProblem) climb(ctx context.Context, s cureShape) (best peak, ok bool) {
 	best.ell, ok = math.Inf(-1), true
 	worst := math.Inf(1)
 	for _, start := range p.starts(s) {
-		x := p.search(s, start, &optimize.BFGS{})
+		if ctx.Err() != nil {
+			return best, false
+		}
+		x := p.search(ctx, s, start, &optimize.BFGS{})
 		if !p.flat(s, x) {
-			x = p.search(s, p.search(s, start, &optimize.NelderMead{}), &optimize.BFGS{})
+			x = p.search(ctx, s, p.search(ctx, s, start, &optimize.NelderMead{}), &optimize.BFGS{})
 		}
 		ell := s.logLikelihood(p.cells, x, nil)
 		ok = ok && p.flat(s, x)
@@ -69,7 +73,7 @@ func (p *cureProblem) climb(s cureShape) (best peak, ok bool) {
 // search minimises the mean of -ln P and goes on by Newton steps. A search that
 // ends early or fails leaves the place it came to: whether that is a maximum is
 // asked of the slopes there, not of it.
-func (p *cureProblem) search(s cureShape, start []float64, method optimize.Method) []float64 {
+func (p *cureProblem) search(ctx context.Context, s cureShape, start []float64, method optimize.Method) []float64 {
 	n := p.cuttings()
 	problem := optimize.Problem{
 		Func: func(x []float64) float64 { return -s.logLikelihood(p.cells, x, nil) / n },
@@ -79,13 +83,19 @@ func (p *cureProblem) search(s cureShape, start []float64, method optimize.Metho
 				gradient[i] /= -n
 			}
 		},
+		Status: func() (optimize.Status, error) {
+			if err := ctx.Err(); err != nil {
+				return optimize.Failure, err
+			}
+			return optimize.NotTerminated, nil
+		},
 	}
 	settings := &optimize.Settings{GradientThreshold: 1e-6, MajorIterations: 500, Concurrent: 0}
 	result, err := optimize.Minimize(problem, start, settings, method)
 	if result == nil || err != nil && len(result.X) == 0 {
 		return start
 	}
-	return p.polish(s, result.X)
+	return p.polish(ctx, s, result.X)
 }
 
 func (p *cureProblem) cuttings() float64 {
@@ -97,10 +107,10 @@ func (p *cureProblem) cuttings() float64 {
 }
 
 // polish takes Newton steps while they make the slopes less steep.
-func (p *cureProblem) polish(s cureShape, x []float64) []float64 {
+func (p *cureProblem) polish(ctx context.Context, s cureShape, x []float64) []float64 {
 	slopes, steepest := p.slopes(s, x)
 	for range mostPolishing {
-		if steepest <= flatSlope/100 {
+		if steepest <= flatSlope/100 || ctx.Err() != nil {
 			break
 		}
 		information, ok := p.information(s, x)
@@ -140,7 +150,7 @@ func (p *cureProblem) flat(s cureShape, x []float64) bool {
 }
 
 // take fills in the numbers of a maximum, in days.
-func (f *CureFit) take(p *cureProblem, at peak) {
+func (f *CureFit) take(ctx context.Context, p *cureProblem, at peak) {
 	f.Mixture = at.shape.mixture(at.x)
 	f.Rooting.Mu += p.center
 	f.Losing.Mu += p.center
@@ -150,5 +160,5 @@ func (f *CureFit) take(p *cureProblem, at peak) {
 	f.Parameters = at.shape.size()
 	f.LogLikelihood = at.ell
 	f.AIC = 2*float64(f.Parameters) - 2*at.ell
-	f.takeErrors(p, at)
+	f.takeErrors(ctx, p, at)
 }

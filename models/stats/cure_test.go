@@ -1,6 +1,7 @@
 package stats_test
 
 import (
+	"context"
 	"fmt"
 	"math"
 	"math/rand/v2"
@@ -13,7 +14,12 @@ import (
 )
 
 func ExampleFitCure() {
-	for _, f := range stats.FitCure(drawnLots(20, 40, 120, stats.Law{Family: stats.LogNormal, Mu: math.Log(30), Sigma: 0.4}, 1)) {
+	lots := drawnLots(20, 40, 120, stats.Law{Family: stats.LogNormal, Mu: math.Log(30), Sigma: 0.4}, 1)
+	fits, err := stats.FitCure(context.Background(), lots)
+	if err != nil {
+		panic(err)
+	}
+	for _, f := range fits {
 		fmt.Printf("%s: %s, half of those that root by day %.0f\n", f.Family, f.Status, f.Rooting.Quantile(0.5))
 	}
 	// Output:
@@ -87,7 +93,7 @@ func TestLawsAgainstClosedForms(t *testing.T) {
 func TestFitsFindWhatWasDrawn(t *testing.T) {
 	for i, family := range stats.Families() {
 		law := stats.Law{Family: family, Mu: math.Log(30), Sigma: 0.3}
-		f := stats.FitCure(drawnLots(100, 60, 150, law, 2))[i]
+		f := fitCure(t, drawnLots(100, 60, 150, law, 2))[i]
 		if f.Status != stats.Converged || f.Naive == nil || f.Clustered == nil || f.CLIC == nil {
 			t.Fatalf("%s: %s %s", family, f.Status, f.Reason)
 		}
@@ -122,7 +128,7 @@ func TestWhatIsDeclined(t *testing.T) {
 		{"one moment in all of them", []stats.Lot{lotOf("a", 20, 14, 4), lotOf("b", 20, 21, 4), lotOf("c", 20, 28, 4)}, stats.Declined},
 		{"watched while it goes on", drawnLots(12, 30, 28, stats.Law{Family: stats.Weibull, Mu: math.Log(40), Sigma: 0.4}, 4), stats.PiNotIdentified},
 	} {
-		for _, f := range stats.FitCure(c.lots) {
+		for _, f := range fitCure(t, c.lots) {
 			if f.Status != c.want || f.Reason == "" {
 				t.Errorf("%s, %s: %s %q", c.name, f.Family, f.Status, f.Reason)
 			}
@@ -133,7 +139,7 @@ func TestWhatIsDeclined(t *testing.T) {
 // TestAllRootInTheEnd drops the share that never roots where there is none.
 func TestAllRootInTheEnd(t *testing.T) {
 	lots := []stats.Lot{lotOf("a", 40, 14, 6, 21, 12, 28, 13, 35, 7, 42, 2)}
-	for _, f := range stats.FitCure(lots) {
+	for _, f := range fitCure(t, lots) {
 		if f.Status != stats.Converged || f.PiRoot != 1 || f.PiNever != 0 || f.Parameters != 2 {
 			t.Errorf("%+v", f)
 		}
@@ -152,8 +158,8 @@ func TestDaysInAnotherUnit(t *testing.T) {
 			longer[i].Looks[k].Day *= 7
 		}
 	}
-	long := stats.FitCure(longer)
-	for i, f := range stats.FitCure(lots) {
+	long := fitCure(t, longer)
+	for i, f := range fitCure(t, lots) {
 		near(t, "log-likelihood", long[i].LogLikelihood, f.LogLikelihood, 1e-6)
 		near(t, "mu", long[i].Rooting.Mu, f.Rooting.Mu+math.Log(7), 1e-5)
 		near(t, "sigma", long[i].Rooting.Sigma, f.Rooting.Sigma, 1e-5)
@@ -164,11 +170,21 @@ func TestDaysInAnotherUnit(t *testing.T) {
 // TestOrderOfLotsMeansNothing wants the very same bits.
 func TestOrderOfLotsMeansNothing(t *testing.T) {
 	lots := drawnLots(15, 40, 120, stats.Law{Family: stats.Weibull, Mu: math.Log(30), Sigma: 0.4}, 6)
-	first := fmt.Sprintf("%+v", plain(stats.FitCure(lots)))
+	first := fmt.Sprintf("%+v", plain(fitCure(t, lots)))
 	slices.Reverse(lots)
-	if again := fmt.Sprintf("%+v", plain(stats.FitCure(lots))); again != first {
+	if again := fmt.Sprintf("%+v", plain(fitCure(t, lots))); again != first {
 		t.Errorf("%s\n%s", first, again)
 	}
+}
+
+// fitCure fits where nothing stops it.
+func fitCure(t rapid.TB, lots []stats.Lot) []stats.CureFit {
+	t.Helper()
+	fits, err := stats.FitCure(context.Background(), lots)
+	if err != nil {
+		t.Fatal(err)
+	}
+	return fits
 }
 
 // plain are fits without their addresses.
@@ -185,7 +201,7 @@ func TestNoFitBeatsTheCurve(t *testing.T) {
 	rapid.Check(t, func(t *rapid.T) {
 		lots := drawLots(t)
 		inc := fit(lots)
-		for _, f := range stats.FitCure(lots) {
+		for _, f := range fitCure(t, lots) {
 			if !f.OK() {
 				if f.Reason == "" {
 					t.Fatalf("%s without a reason", f.Status)
@@ -211,6 +227,6 @@ func TestNoFitBeatsTheCurve(t *testing.T) {
 func BenchmarkFitCure(b *testing.B) {
 	lots := simulated(5000, 40, 1)
 	for b.Loop() {
-		stats.FitCure(lots)
+		fitCure(b, lots)
 	}
 }
