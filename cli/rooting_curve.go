@@ -3,9 +3,7 @@ package cli
 import (
 	"cmp"
 	"fmt"
-	"os"
 	"strconv"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -38,32 +36,17 @@ it is drawn into a file.` + aboutFile,
 	return cmd
 }
 
-func (a *curveAsk) pictureFlags(cmd *cobra.Command) {
-	cmd.Flags().StringVar(&a.svg, "svg", "", "draw it into this file as SVG; - is standard output")
-	cmd.Flags().StringVar(&a.png, "png", "", "draw it into this file as PNG; - is standard output")
-}
-
-func (a *curveAsk) drawn() bool { return a.svg != "" || a.png != "" }
-
 // curveAsk asks for curves, maybe drawn.
 type curveAsk struct {
 	rootingAsk
-	svg, png string // files to write; - is standard output
+	pictureFiles
 }
 
 func (a *curveAsk) prepare(cmd *cobra.Command, args []string) error {
 	if err := a.rootingAsk.prepare(cmd, args); err != nil {
 		return err
 	}
-	switch {
-	case a.drawn() && a.json:
-		return usagef("--json does not go with --svg and --png: ask for one of them")
-	case a.svg == "-" && a.png == "-":
-		return usagef("two pictures do not go to standard output: name a file for one of them")
-	case a.png == "-" && a.env.Width > 0:
-		return usagef("a picture is not for a terminal: name a file with --png, or pipe it on")
-	}
-	return nil
+	return a.check(a.session)
 }
 
 // use draws the curves, or tells them.
@@ -76,35 +59,7 @@ func (a *curveAsk) use(r models.CurveReport) error {
 
 // drawBoth draws into the files that were named.
 func (a *curveAsk) drawBoth(picture func(documents.Format) ([]byte, error)) error {
-	for _, to := range []struct {
-		file   string
-		format documents.Format
-	}{{a.svg, documents.SVG}, {a.png, documents.PNG}} {
-		if to.file == "" {
-			continue
-		}
-		drawn, err := picture(to.format)
-		if err == nil {
-			err = a.writePicture(drawn, to.file)
-		}
-		if err != nil {
-			return err
-		}
-	}
-	return nil
-}
-
-// writePicture writes a picture into a file, or onto standard output.
-func (s *session) writePicture(picture []byte, file string) error {
-	if file == "-" {
-		_, err := s.out.Write(picture)
-		return err
-	}
-	if err := os.WriteFile(file, picture, 0o644); err != nil {
-		return usagef("the picture cannot be written: %s", strings.TrimPrefix(err.Error(), "open "))
-	}
-	s.say("The picture is written to %s.", file)
-	return nil
+	return a.draw(a.session, picture)
 }
 
 func (s *session) curveTables(r models.CurveReport) {

@@ -2,8 +2,6 @@ package cli
 
 import (
 	"context"
-	"os"
-	"strings"
 
 	"github.com/spf13/cobra"
 
@@ -101,13 +99,5 @@ func (f *fieldSheet) writePDF(ctx context.Context, c *api.Client, stand string) 
 	if err != nil {
 		return err
 	}
-	if f.pdf == "-" {
-		_, err := f.out.Write(pdf)
-		return err
-	}
-	if err := os.WriteFile(f.pdf, pdf, 0o644); err != nil {
-		return usagef("the sheet cannot be written: %s", strings.TrimPrefix(err.Error(), "open "))
-	}
-	f.say("The sheet is written to %s.", f.pdf)
-	return nil
+	return f.writeFile("sheet", pdf, f.pdf)
 }

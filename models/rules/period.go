@@ -45,3 +45,17 @@ func Period(from, to, today models.Date) (first, last models.Date, err error) {
 	}
 	return first, last, nil
 }
+
+// courseYears is how many growth years before the last one the course of a stand begins
+// where no first day is given: a window looks back nearly a year, and a count lasts two.
+const courseYears = 2
+
+// CourseDays are the days over which the course of a stand is shown: as Period, but from
+// two growth years earlier where no first day is given.
+func CourseDays(from, to, today models.Date) (first, last models.Date, err error) {
+	first, last, err = Period(from, to, today)
+	if from.IsZero() {
+		first = models.NewDate(first.Year()-courseYears, time.July, 1)
+	}
+	return first, last, err
+}
