@@ -66,7 +66,12 @@ func (s *session) boardCSV(ctx context.Context, c *api.Client, q nursery.BoardQu
 	return err
 }
 
+// boardTable is a line of numbers for each stand, and what holds there below it.
 func (s *session) boardTable(b models.Board) {
+	if len(b.Stands) == 0 {
+		s.say("There are no such stands.")
+		return
+	}
 	var rows [][]string
 	var over []string
 	for i := range b.Stands {
@@ -76,17 +81,23 @@ func (s *session) boardTable(b models.Board) {
 		}
 		rows = append(rows, []string{
 			r.Stand, leftText(&r.StandUse), strconv.Itoa(r.Taken), strconv.Itoa(r.SetAside), strconv.Itoa(r.Limit),
-			maybe(r.OpenFrom, models.Date.String), boardWords(r),
+			maybe(r.OpenFrom, models.Date.String), bindsText(&r.StandUse),
 		})
 	}
-	s.table([]column{col("STAND"), numCol("LEFT"), numCol("TAKEN"), numCol("ASIDE"), numCol("LIMIT"), col("OPEN FROM"), textCol("WHAT HOLDS")}, rows,
-		"There are no such stands.")
+	s.tableWith([]column{col("STAND"), numCol("LEFT"), numCol("TAKEN"), numCol("ASIDE"), numCol("LIMIT"), col("OPEN FROM"), col("BINDS")}, rows,
+		func(row int) string { return boardWords(&b.Stands[row]) })
 	if len(over) > 0 {
 		s.say("Over the limit, cut no more there: %s.", strings.Join(over, ", "))
 	}
-	if len(rows) > 0 {
-		s.say("Stems on %s, in the window of each stand. No number here is leave to cut.", b.On)
+	s.say("Stems in the windows that end on %s. No number here is leave to cut.", b.On)
+}
+
+// bindsText is the rule that allows the least.
+func bindsText(u *models.StandUse) string {
+	if u.Binding == nil || u.Left == nil {
+		return "-"
 	}
+	return u.Binding.Code
 }
 
 // leftText is what is left of a stand: free where a salvage sets no number.
@@ -114,9 +125,6 @@ func useWords(u *models.StandUse) string {
 	}
 	if word := openText[u.State]; word != "" {
 		parts = append(parts, word)
-	}
-	if u.Binding != nil && u.Left != nil {
-		parts = append(parts, u.Binding.Code+" binds")
 	}
 	counted := "never counted"
 	if u.Survey != nil && u.SurveyAge != nil {

@@ -1,6 +1,7 @@
 package cli
 
 import (
+	"cmp"
 	"strings"
 
 	"charm.land/lipgloss/v2"
@@ -42,6 +43,20 @@ func (s *session) table(columns []column, rows [][]string, none string) {
 		width = usualWidth
 	}
 	_, _ = s.out.WriteString(layTable(columns, rows, width, s.env.coloured())) // the writer keeps its error
+}
+
+// tableWith prints rows as table does, each with a text below it, indented. Their
+// columns are none of free text.
+func (s *session) tableWith(columns []column, rows [][]string, below func(row int) string) {
+	width := cmp.Or(s.env.Width, usualWidth)
+	lines := strings.SplitAfter(layTable(columns, rows, width, s.env.coloured()), "\n")
+	_, _ = s.out.WriteString(lines[0]) // the writer keeps its error
+	for i := range rows {
+		_, _ = s.out.WriteString(lines[i+1])
+		for line := range strings.Lines(fold(documents.Printable(below(i)), max(leastText, width-gutter))) {
+			_, _ = s.out.WriteString(strings.Repeat(" ", gutter) + strings.TrimRight(line, " \n") + "\n")
+		}
+	}
 }
 
 // layTable is a table as text, as wide as it must be and at most width, if its
