@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"math"
 	"math/rand/v2"
+	"slices"
 	"testing"
 
 	"gonum.org/v1/gonum/stat/distuv"
@@ -189,6 +190,58 @@ func TestChain(t *testing.T) {
 		sum += p
 	}
 	near(t, "15 or more", sum, .7390, 5e-5)
+}
+
+// TestChainOfAnySteps holds one step against its law, and steps against the same
+// steps in another order.
+func TestChainOfAnySteps(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		k := rapid.IntRange(0, 60).Draw(t, "k")
+		steps := make([]stats.BetaLaw, rapid.IntRange(1, 4).Draw(t, "steps"))
+		for i := range steps {
+			steps[i] = stats.BetaLaw{A: rapid.Float64Range(.1, 200).Draw(t, "a"), B: rapid.Float64Range(.1, 200).Draw(t, "b")}
+		}
+		one := stats.BetaBinomialCounts(k, steps[0].Mean(), steps[0].Rho())
+		for x, p := range stats.ChainCounts(k, steps[:1]) {
+			if math.Abs(p-one[x]) > 1e-9 {
+				t.Fatalf("%d of %d: %v, by the law %v", x, k, p, one[x])
+			}
+		}
+		counts, sum := stats.ChainCounts(k, steps), 0.0
+		slices.Reverse(steps)
+		for x, p := range stats.ChainCounts(k, steps) {
+			if sum += p; math.Abs(p-counts[x]) > 1e-9 {
+				t.Fatalf("%d of %d: %v, in another order %v", x, k, counts[x], p)
+			}
+		}
+		if math.Abs(sum-1) > 1e-9 {
+			t.Fatalf("all sum to %v", sum)
+		}
+	})
+}
+
+// TestChainNeedsMore has 15 plants of the chain above: 30 cuttings do with .7390.
+func TestChainNeedsMore(t *testing.T) {
+	steps := []stats.BetaLaw{{A: 18, B: 2}, {A: 14, B: 6}, {A: 45, B: 5}}
+	chance := func(k int) float64 { return stats.AtLeastInChain(15, k, steps) }
+	near(t, "30 cuttings", chance(30), .7390, 5e-5)
+	for assurance, want := range map[float64]int{.7390: 30, .9: 36} {
+		if k, ok := stats.Smallest(15, stats.MostChained, assurance, chance); !ok || k != want || chance(k-1) >= assurance {
+			t.Errorf("%d cuttings at %v, want %d", k, assurance, want)
+		}
+	}
+	if k, ok := stats.Smallest(0, stats.MostChained, .9, func(k int) float64 { return stats.AtLeastInChain(0, k, steps) }); !ok || k != 0 {
+		t.Errorf("no plants need %d", k)
+	}
+	if _, ok := stats.Smallest(9000, stats.MostChained, .9, func(k int) float64 { return stats.AtLeastInChain(9000, k, steps) }); ok {
+		t.Error("what is out of reach is reached")
+	}
+}
+
+func BenchmarkChain(b *testing.B) {
+	for b.Loop() {
+		stats.ChainCounts(2000, []stats.BetaLaw{{A: 18, B: 2}, {A: 14, B: 6}, {A: 45, B: 5}})
+	}
 }
 
 // TestSumsOfLots holds the sum of lots against drawing them, and one lot against

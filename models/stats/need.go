@@ -49,31 +49,39 @@ func upFrom(pmf []float64, wanted int) float64 {
 // number root with a chance of assurance, where lots differ around a mean rate with
 // the correlation rho. Ok is false where that many are out of reach.
 func CuttingsNeeded(wanted int, mean, rho, assurance float64) (n int, ok bool) {
-	return smallest(wanted, assurance, func(n int) float64 { return AtLeast(wanted, n, mean, rho) })
+	return Smallest(wanted, MostCuttings, assurance, func(n int) float64 { return AtLeast(wanted, n, mean, rho) })
 }
 
 // CuttingsNeededOver is CuttingsNeeded with the cuttings spread evenly over a
 // number of lots that differ by themselves: the more lots, the fewer it takes.
 func CuttingsNeededOver(lots, wanted int, mean, rho, assurance float64) (n int, ok bool) {
-	if lots <= 1 {
-		return CuttingsNeeded(wanted, mean, rho, assurance)
-	}
-	return smallest(wanted, assurance, func(n int) float64 { return atLeastOver(lots, wanted, n, mean, rho) })
+	return Smallest(wanted, MostCuttings, assurance, func(n int) float64 { return atLeastOver(lots, wanted, n, mean, rho) })
 }
 
-// smallest is the least n from wanted on with a chance of assurance; the chance
-// never falls as n rises.
-func smallest(wanted int, assurance float64, chance func(n int) float64) (n int, ok bool) {
+// AtLeastOver is the chance that of n cuttings, spread evenly over lots that differ
+// by themselves, a wanted number root, where one of some laws holds for all of them.
+func AtLeastOver(laws []RateLaw, lots, wanted, n int) float64 {
+	sum := 0.0
+	for _, l := range laws {
+		sum += l.Weight * atLeastOver(lots, wanted, n, l.Mean, l.Rho)
+	}
+	return min(1, sum)
+}
+
+// Smallest is the least n, from wanted up to most, with a chance of assurance; the
+// chance never falls as n rises. Nothing wanted takes nothing. Ok is false where that
+// many are out of reach.
+func Smallest(wanted, most int, assurance float64, chance func(n int) float64) (n int, ok bool) {
 	if wanted <= 0 {
 		return 0, true
 	}
 	reaches := func(n int) bool { return chance(n) >= assurance-assuranceSlack }
 	low, high := wanted, wanted
 	for !reaches(high) {
-		if high >= MostCuttings {
+		if high >= most {
 			return 0, false
 		}
-		low, high = high+1, min(2*high, MostCuttings)
+		low, high = high+1, min(2*high, most)
 	}
 	return low + sort.Search(high-low, func(i int) bool { return reaches(low + i) }), true
 }
@@ -81,8 +89,8 @@ func smallest(wanted int, assurance float64, chance func(n int) float64) (n int,
 // atLeastOver adds up lots of a number of cuttings as equal as can be. The law of a
 // sum is the product of the Fourier transforms of its parts.
 func atLeastOver(lots, wanted, n int, mean, rho float64) float64 {
-	if wanted > n {
-		return 0
+	if lots <= 1 || wanted <= 0 || wanted > n {
+		return AtLeast(wanted, n, mean, rho)
 	}
 	size, larger := n/lots, n%lots
 	length := 1 << bits.Len(uint(n)) // room for every sum
@@ -123,26 +131,98 @@ func power(x complex128, n int) complex128 {
 // BetaLaw is a beta law of the share of a step that comes through.
 type BetaLaw struct{ A, B float64 }
 
+// Mean is the mean share.
+func (l BetaLaw) Mean() float64 { return l.A / (l.A + l.B) }
+
+// Rho is the correlation of two cuttings of a lot.
+func (l BetaLaw) Rho() float64 { return 1 / (1 + l.A + l.B) }
+
+// MostChained is the largest number of cuttings that a chain of steps is looked for:
+// it costs as much as the square of them.
+const MostChained = 10_000
+
+// AtLeastInChain is the chance that of k cuttings of one lot a wanted number come
+// through every step.
+func AtLeastInChain(wanted, k int, steps []BetaLaw) float64 {
+	switch {
+	case wanted <= 0:
+		return 1
+	case wanted > k:
+		return 0
+	}
+	return upFrom(ChainCounts(k, steps), wanted)
+}
+
 // ChainCounts are the chances of none, one, ... all of k cuttings of one lot to come
 // through every step, the share of each step drawn once for the lot from its beta
-// law: X of a step is beta-binomial of the X of the step before.
+// law: X of a step is beta-binomial of the X of the step before. So X of the last is
+// binomial by the product of the shares, in whichever order the steps come.
 func ChainCounts(k int, steps []BetaLaw) []float64 {
 	counts := make([]float64, k+1)
 	counts[k] = 1
 	for _, step := range steps {
+		through := newThrough(k, step)
 		next := make([]float64, k+1)
-		mean, rho := step.A/(step.A+step.B), 1/(1+step.A+step.B)
 		for n, chance := range counts {
-			if chance == 0 {
-				continue
-			}
-			for x, p := range BetaBinomialCounts(n, mean, rho) {
-				next[x] += chance * p
+			if chance > negligible*negligible {
+				through.add(next, n, chance)
 			}
 		}
 		counts = next
 	}
 	return counts
+}
+
+// through is a beta-binomial law laid out so that it is quick for one number after the
+// other: its log is whole[n] + stays[x] + goes[n-x], and it rises from x to x+1 by
+// more[x] ÷ less[n-x-1].
+type through struct {
+	law                            BetaLaw
+	whole, stays, goes, more, less []float64
+}
+
+func newThrough(k int, law BetaLaw) *through {
+	t := &through{law, make([]float64, k+1), make([]float64, k+1), make([]float64, k+1), make([]float64, k), make([]float64, k)}
+	for i := range k {
+		j := float64(i)
+		t.more[i], t.less[i] = (law.A+j)/(j+1), (law.B+j)/(j+1)
+		t.whole[i+1] = t.whole[i] + math.Log((j+1)/(law.A+law.B+j))
+		t.stays[i+1] = t.stays[i] + math.Log(t.more[i])
+		t.goes[i+1] = t.goes[i] + math.Log(t.less[i])
+	}
+	return t
+}
+
+// add adds the chances of none, one, ... all n to come through with a weight, from the
+// likeliest number outwards to where they no longer matter.
+func (t *through) add(to []float64, n int, weight float64) {
+	mode := t.mode(n)
+	top := weight * math.Exp(t.whole[n]+t.stays[mode]+t.goes[n-mode])
+	for x, height := mode, top; height > top*negligible*negligible; x++ {
+		to[x] += height
+		if x == n {
+			break
+		}
+		height *= t.more[x] / t.less[n-x-1]
+	}
+	for x, height := mode, top; x > 0; x-- {
+		if height *= t.less[n-x] / t.more[x-1]; height <= top*negligible*negligible {
+			return
+		}
+		to[x-1] += height
+	}
+}
+
+// mode is the likeliest number of n: where the law stops rising, or an end of it.
+func (t *through) mode(n int) int {
+	best := 0
+	if t.stays[n]+t.goes[0] > t.stays[0]+t.goes[n] {
+		best = n
+	}
+	if t.law.A > 1 && t.law.B > 1 {
+		best = int(float64(n+1) * (t.law.A - 1) / (t.law.A + t.law.B - 2))
+	}
+	return min(n, best)
 }
 
 // Power of a test between two arms: a two-sided level of 5 %.
