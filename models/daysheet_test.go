@@ -127,8 +127,9 @@ func TestEveryColumnIsRead(t *testing.T) {
 	cells := map[string]string{
 		"collected_on": "2026-01-17", "stuck_on": "2026-01-18", "already_cut": "yes", "mist": "true", "bottom_heat": "no",
 		"stems_cut": "24", "cuttings": "72", "parent_plants": "12", "nodes": "4", "count": "70",
+		"parents": "D-07=14/42; D-08=10/30:male",
 	}
-	numbers := []string{"length_cm", "diameter_mm", "wood_age_years", "hours_to_water", "treatment.soak_days", "treatment.auxin_ppm",
+	numbers := []string{"permit_quantity", "length_cm", "diameter_mm", "wood_age_years", "hours_to_water", "treatment.soak_days", "treatment.auxin_ppm",
 		"treatment.auxin_percent", "treatment.willow_water_g_per_l", "treatment.willow_water_hours"}
 	for _, name := range DayColumns() {
 		cell, known := cells[name]

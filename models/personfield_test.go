@@ -12,6 +12,7 @@ import (
 var people = map[string]interface{ PersonFields() []PersonField }{
 	"NewBatch": &NewBatch{}, "NewSticking": &NewSticking{}, "NewCheck": &NewCheck{}, "NewPotting": &NewPotting{},
 	"NewDecision": &NewDecision{}, "NewReview": &NewReview{}, "NewSurvey": &NewSurvey{}, "NewDisturbance": &NewDisturbance{},
+	"NewPermit": &NewPermit{}, "PermitEdit": &PermitEdit{}, "PermitView": &PermitView{},
 	"StandEdit": &StandEdit{}, "Arm": &Arm{}, "Sticking": &Sticking{}, "LedgerLine": &LedgerLine{}, "Survey": &Survey{}, "Disturbance": &Disturbance{},
 }
 
@@ -48,6 +49,28 @@ func TestASplitTellsOfEveryArm(t *testing.T) {
 	fields := split.PersonFields()
 	if len(fields) != 3 || fields[2].Name != "arms[2].stuck_by" || *fields[0].Text != "RQ" || *fields[2].Text != "OP" {
 		t.Errorf("%v", fields)
+	}
+}
+
+func TestAPermitTellsOfEveryOneItNames(t *testing.T) {
+	terms := PermitTerms{People: []string{"a", "b"}}
+	for _, c := range []struct {
+		noun interface{ PersonFields() []PersonField }
+		want string
+	}{
+		{&NewPermit{PermitTerms: terms, By: "c"}, "people[0]=a people[1]=b by=c"},
+		{&PermitEdit{People: SetTo([]string{"a"}), By: "c"}, "people[0]=a by=c"},
+		{&PermitView{PermitTerms: terms, EnteredBy: "c", Earlier: []EarlierTerms{{Terms: PermitTerms{People: []string{"d"}}, ChangedBy: "e"}}},
+			"people[0]=a people[1]=b by=c people[0]=d by=e"},
+		{&StandRecord{Permits: []Permit{{PermitTerms: terms}}, NestChecks: []NestLook{{CheckedBy: "c"}}}, "people[0]=a people[1]=b by=c"},
+	} {
+		var told []string
+		for _, f := range c.noun.PersonFields() {
+			told = append(told, f.Name+"="+*f.Text)
+		}
+		if got := strings.Join(told, " "); got != c.want {
+			t.Errorf("%T tells of %s, want %s", c.noun, got, c.want)
+		}
 	}
 }
 
