@@ -23,14 +23,14 @@ func (tx *Tx) LedgerLines(standID string, page models.Page) (models.List[models.
 	return pageOf(rows, page, func(l models.LedgerLine) string { return cursorOf("ledger", l.ID) }), err
 }
 
-// LedgerBySeason sums the whole ledger of a stand by day, in order of day. A batch
-// counts on a day while stems of it are left there: one that was moved to another day
-// counts on that, and one that is void on none.
+// LedgerBySeason sums what was really taken of a stand by day, in order of day: not
+// what was only set aside. A batch counts on a day while stems of it are left there: one
+// that was moved to another day counts on that, and one that is void on none.
 func (tx *Tx) LedgerBySeason(standID string) ([]models.CutDay, error) {
 	byBatch := tx.entered("ledger", tx.db.Table("ledger")).
 		Select(`taken_on, SUM(stems) AS stems, SUM(parents) AS parents,
-			CASE WHEN batch_id IS NOT NULL AND SUM(CASE WHEN share_id IS NULL THEN stems ELSE 0 END) > 0 THEN 1 ELSE 0 END AS batches`).
-		Where("stand_id = ?", standID).Group("taken_on, batch_id")
+			CASE WHEN batch_id IS NOT NULL AND SUM(stems) > 0 THEN 1 ELSE 0 END AS batches`).
+		Where("stand_id = ? AND share_id IS NULL", standID).Group("taken_on, batch_id")
 	return find[models.CutDay]("sum the ledger of stand "+standID, tx.db.Table("(?) AS by_batch", byBatch).
 		Select("taken_on, SUM(stems) AS stems, SUM(parents) AS parents, SUM(batches) AS batches").
 		Group("taken_on").Order("taken_on"))

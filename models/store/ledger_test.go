@@ -34,6 +34,7 @@ func TestLedgerLinesComeBackNewestFirst(t *testing.T) {
 	})
 }
 
+// What is set aside is no stem taken, in no season and on no day.
 func TestTheLedgerIsSummedByDay(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
 		_, stands := seed(t, s, 2)
@@ -43,9 +44,13 @@ func TestTheLedgerIsSummedByDay(t *testing.T) {
 		given.Kind = "correction"
 		gone := ledgerEntry(5, early, 0)
 		gone.Kind, gone.BatchID, gone.TakenOn, gone.Parents = "correction", nil, day("2025-08-01"), 0
+		aside := share(1, stands[0])
+		set, drawn := shareEntry(1, aside, models.ShareSet, 9, 3), shareEntry(2, aside, models.ShareDrawn, -4, -1)
+		drawn.BatchID = &late.ID
 		write(t, s, adding((*store.Tx).AddBatch, early, late, beside, elsewhere),
 			adding((*store.Tx).AddLedgerEntry, ledgerEntry(1, early, 10), ledgerEntry(2, late, 20), ledgerEntry(3, beside, 30),
-				given, gone, ledgerEntry(1, elsewhere, 7)))
+				given, gone, ledgerEntry(1, elsewhere, 7)),
+			adding((*store.Tx).AddShare, aside), adding((*store.Tx).AddLedgerEntry, set, drawn))
 		read(t, s, func(tx *store.Tx) error {
 			got, err := tx.LedgerBySeason(stands[0].ID)
 			wantSame(t, "the days", []models.CutDay{

@@ -178,7 +178,7 @@ func reminder(week string) models.Reminder {
 		Body: models.Notices{
 			Review: []models.ReviewNotice{{Batch: "TB-0001-2026-1", Text: "over the stand cap"}},
 			PotUp:  []models.DueItem{item}, Due: []models.DueItem{item}, Coming: []models.DueItem{item},
-			Stands: []models.StandNotice{notice}, Expiring: []models.StandNotice{notice},
+			Stands: []models.StandNotice{notice}, Expiring: []models.StandNotice{notice}, Shares: []models.StandNotice{notice},
 			Permits: []models.PermitNotice{{Permit: "WV-1", EndsOn: day("2026-03-31"), Text: "ends", Crossed: true}},
 		},
 		Text: "Pot up:\n– TB-0001-2026-1",

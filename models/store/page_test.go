@@ -25,6 +25,11 @@ func TestABadCursorIsTold(t *testing.T) {
 				return err
 			},
 			"ledger":    func(tx *store.Tx, p models.Page) error { _, err := tx.LedgerLines("s", p); return err },
+			"shares":    func(tx *store.Tx, p models.Page) error { _, err := tx.SharesOf("s", p); return err },
+			"held shares": func(tx *store.Tx, p models.Page) error {
+				_, err := tx.HeldShares("", models.Date{}, p)
+				return err
+			},
 			"reminders": func(tx *store.Tx, p models.Page) error { _, err := tx.Reminders(p); return err },
 			"people":    func(tx *store.Tx, p models.Page) error { _, err := tx.People(p); return err },
 		}

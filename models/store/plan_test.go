@@ -53,7 +53,10 @@ func TestNothingAskedEveryDayGoesThroughTheWholeHistory(t *testing.T) {
 			"permits of a stand": func(tx *store.Tx) (int, error) {
 				return size(tx.Permits(models.PermitFilter{StandID: stands[0].ID}, models.Page{}))
 			},
-			"ledger": func(tx *store.Tx) (int, error) { return size(tx.LedgerLines(stands[0].ID, models.Page{})) },
+			"shares of a stand":    func(tx *store.Tx) (int, error) { return size(tx.SharesOf(stands[0].ID, models.Page{})) },
+			"held shares":          func(tx *store.Tx) (int, error) { return size(tx.HeldShares("", day("2026-01-10"), models.Page{})) },
+			"shares that are over": func(tx *store.Tx) (int, error) { return length(tx.StandsOfShares(day("2026-02-01"))) },
+			"ledger":               func(tx *store.Tx) (int, error) { return size(tx.LedgerLines(stands[0].ID, models.Page{})) },
 		} {
 			t.Run(name, func(t *testing.T) { wantNoScan(t, s, ask) })
 		}

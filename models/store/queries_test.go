@@ -35,6 +35,8 @@ func TestListsTakeOneNumberOfStatements(t *testing.T) {
 			"BatchRecordsOn": func(tx *store.Tx, n int) (int, error) { return length(tx.BatchRecordsOn(day("2026-01-16").Add(n))) },
 			"People":         func(tx *store.Tx, n int) (int, error) { return size(tx.People(limit(n))) },
 			"Permits":        func(tx *store.Tx, n int) (int, error) { return size(tx.Permits(models.PermitFilter{}, limit(n))) },
+			"SharesOf":       func(tx *store.Tx, n int) (int, error) { return size(tx.SharesOf(busy, limit(n))) },
+			"HeldShares":     func(tx *store.Tx, n int) (int, error) { return size(tx.HeldShares("", day("2026-01-01"), limit(n))) },
 			"Surveys":        func(tx *store.Tx, n int) (int, error) { return size(tx.Surveys(busy, limit(n))) },
 			"LedgerLines":    func(tx *store.Tx, n int) (int, error) { return size(tx.LedgerLines(busy, limit(n))) },
 			"BatchRecords": func(tx *store.Tx, n int) (int, error) {
@@ -104,6 +106,8 @@ func seedMany(t *testing.T, s *store.Store) (stands []models.Stand) {
 		write(t, s, adding((*store.Tx).AddBatch, b), adding((*store.Tx).AddLedgerEntry, ledgerEntry(n, b, 5)),
 			adding((*store.Tx).AddSurvey, survey(n+2, busy, "2025-01-02")),
 			adding((*store.Tx).AddReminder, reminder(day("2026-01-05").Add(7*n).String())))
+		aside := share(n, busy)
+		write(t, s, adding((*store.Tx).AddShare, aside), adding((*store.Tx).AddLedgerEntry, shareEntry(1, aside, models.ShareSet, 9, 3)))
 	}
 	for n, b := range batches {
 		addEntries(t, s, b, batches[(n+1)%manyRows])

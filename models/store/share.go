@@ -48,7 +48,7 @@ func (tx *Tx) HeldShares(landManager string, since models.Date, page models.Page
 	if err != nil {
 		return none, err
 	}
-	query := tx.shareRows().Where("crew_shares.ended_on IS NULL AND crew_shares.to_day >= ?", since).
+	query := tx.shareRows().Where("crew_shares.id IN (SELECT id FROM crew_shares WHERE ended_on IS NULL AND to_day >= ?)", since).
 		Having("SUM(ledger.stems) <> 0").Order("crew_shares.to_day, crew_shares.id").Limit(page.Size() + 1)
 	if landManager != "" {
 		spelt, err := tx.spellings("land_manager", landManager)
