@@ -35,11 +35,12 @@ type Job struct {
 }
 
 // Table lists the jobs of a nursery. Models come before the flags they bring
-// forward, and flags before the reminder, which is read beside them.
+// forward, and flags and crew shares before the reminder, which is read beside them.
 func Table(n *nursery.Nursery) []Job {
 	return []Job{
 		{Name: "rooting models", Run: n.FitModels},
 		{Name: "flags", Run: n.WriteFlags},
+		{Name: "crew shares", Run: n.ReleaseShares},
 		{Name: "reminder", Run: n.RemindIfDue},
 		{Name: "forget keys", Run: func(ctx context.Context) (bool, error) {
 			forgotten, err := n.ForgetKeys(ctx)

@@ -156,7 +156,7 @@ func TestTheTableNamesEveryJobOnce(t *testing.T) {
 				did[job.Name] = did[job.Name] || done
 			}
 		}
-		if want := []string{"rooting models", "flags", "reminder", "forget keys"}; !slices.Equal(names, want) || !did["flags"] || !did["reminder"] {
+		if want := []string{"rooting models", "flags", "crew shares", "reminder", "forget keys"}; !slices.Equal(names, want) || !did["flags"] || !did["reminder"] {
 			t.Errorf("the jobs are %q, and did something: %v", names, did)
 		}
 	})

@@ -101,12 +101,14 @@ type Notices struct {
 	Stands   []StandNotice  `json:"stands" doc:"Stands at 80 and 100 percent of a limit"`
 	Expiring []StandNotice  `json:"expiring" doc:"Surveys that are about to expire, or have"`
 	Permits  []PermitNotice `json:"permits" doc:"Permits that are about to end, or have since the reminder before"`
+	Shares   []StandNotice  `json:"shares" doc:"Crew shares that are past their last day, with something left that was not returned"`
 }
 
-// UnmarshalJSON reads notices. Those of before permits were kept speak of none.
+// UnmarshalJSON reads notices. Those of before permits and crew shares were kept speak of
+// none.
 func (n *Notices) UnmarshalJSON(data []byte) error {
 	type plain Notices
-	read := plain{Permits: []PermitNotice{}}
+	read := plain{Permits: []PermitNotice{}, Shares: []StandNotice{}}
 	err := json.Unmarshal(data, &read)
 	*n = Notices(read)
 	return err
@@ -114,7 +116,7 @@ func (n *Notices) UnmarshalJSON(data []byte) error {
 
 // Empty says that there is nothing to say.
 func (n *Notices) Empty() bool {
-	return len(n.Review)+len(n.PotUp)+len(n.Due)+len(n.Coming)+len(n.Stands)+len(n.Expiring)+len(n.Permits) == 0
+	return len(n.Review)+len(n.PotUp)+len(n.Due)+len(n.Coming)+len(n.Stands)+len(n.Expiring)+len(n.Permits)+len(n.Shares) == 0
 }
 
 // NewReminder is the request that makes or finds the reminder of a week.

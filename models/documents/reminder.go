@@ -10,8 +10,8 @@ import (
 
 // ReminderText is a reminder in words, for a terminal and to keep: what to
 // review first, what to pot up by bench, what else is due and what falls due
-// before the next reminder, then stands near a limit, surveys that run out and
-// permits that end.
+// before the next reminder, then stands near a limit, surveys that run out, crew
+// shares that were not returned and permits that end.
 // Lines hold at most width characters where their words allow it; 0 is 72 and
 // less than 40 is 40.
 func ReminderText(nurseryName string, r models.Reminder, width int) string {
@@ -51,6 +51,7 @@ func reminderParts(body *models.Notices) []part {
 		comingPart(body.Coming),
 		standsPart("Stands near a limit", body.Stands),
 		standsPart("Surveys that run out", body.Expiring),
+		standsPart("Crew shares not returned", body.Shares),
 		permitsPart(body.Permits))
 }
 
@@ -153,7 +154,7 @@ func cautions(body *models.Notices) [][]string {
 		}
 		care = append(care, work)
 	}
-	if len(body.Review)+len(body.Stands)+len(body.Expiring)+len(body.Permits) > 0 {
+	if len(body.Review)+len(body.Stands)+len(body.Expiring)+len(body.Shares)+len(body.Permits) > 0 {
 		care = append(care, noLeave)
 	}
 	return care

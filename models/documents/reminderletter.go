@@ -37,7 +37,8 @@ func bodyFor(body *models.Notices, lists []models.MailList) models.Notices {
 		b.PotUp, b.Due, b.Coming = body.PotUp, body.Due, body.Coming
 	}
 	if slices.Contains(lists, models.StandMail) {
-		b.Review, b.Stands, b.Expiring, b.Permits = body.Review, body.Stands, body.Expiring, body.Permits
+		b.Review, b.Stands, b.Expiring = body.Review, body.Stands, body.Expiring
+		b.Shares, b.Permits = body.Shares, body.Permits
 	}
 	return b
 }
@@ -73,6 +74,9 @@ func reminderAbout(body *models.Notices) string {
 	}
 	if n := len(body.Expiring); n > 0 {
 		counts = append(counts, models.Counted(n, "survey")+" running out")
+	}
+	if n := len(body.Shares); n > 0 {
+		counts = append(counts, models.Counted(n, "crew share")+" to return")
 	}
 	if n := len(body.Permits); n > 0 {
 		counts = append(counts, models.Counted(n, "permit")+" ending")

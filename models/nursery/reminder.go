@@ -15,9 +15,13 @@ const textWidth = 80
 
 // Remind makes the reminder of the week that holds a day, or finds it if it is
 // made: there is exactly one a week. Before it the models of the days to root are
-// brought up to date, for those who run no server that does so every day.
+// brought up to date and crew shares that are over released, for those who run no
+// server that does so every day.
 func (n *Nursery) Remind(ctx context.Context, o Once, req models.NewReminder) (models.ReminderView, error) {
 	if _, err := n.refit(ctx); err != nil {
+		return models.ReminderView{}, err
+	}
+	if _, err := n.releaseShares(ctx); err != nil {
 		return models.ReminderView{}, err
 	}
 	return onceIn(ctx, n, n.store.WriteSnapshot, o, req, func(tx *store.Tx, now moment) (models.ReminderView, error) {
@@ -38,11 +42,11 @@ func (n *Nursery) Remind(ctx context.Context, o Once, req models.NewReminder) (m
 func (n *Nursery) RemindIfDue(ctx context.Context) (bool, error) {
 	return writeIn(ctx, n, n.store.WriteSnapshot, func(tx *store.Tx, now moment) (bool, error) {
 		week := rules.WeekOf(now.at, now.Settings, now.place)
-		last, err := lastWeek(tx, week)
+		last, err := lastReminder(tx, week)
 		if err != nil {
 			return false, err
 		}
-		_, _, due := rules.DueWeek(now.at, now.Settings, now.place, now.MadeAt, last)
+		_, _, due := rules.DueWeek(now.at, now.Settings, now.place, now.MadeAt, weekOf(last))
 		if !due {
 			return false, nil
 		}
@@ -63,15 +67,19 @@ func (n *Nursery) remind(tx *store.Tx, now moment, week, on models.Date, schedul
 		now.change.forget()
 		return models.ReminderView{Reminder: found}, err
 	}
-	before, err := lastWeek(tx, week.Add(-1))
+	last, err := lastReminder(tx, week.Add(-1))
 	if err != nil {
 		return none, err
 	}
 	reminder := models.Reminder{
 		ID: n.newID(), Week: week, On: on, MadeAt: now.at, Scheduled: scheduled,
-		CoversFrom: rules.CoversFrom(week, now.Settings, now.place, now.MadeAt, before),
+		CoversFrom: rules.CoversFrom(week, now.Settings, now.place, now.MadeAt, weekOf(last)),
 	}
-	if reminder.Body, err = notices(tx, now, &reminder); err != nil {
+	since := reminder.CoversFrom.Add(-1)
+	if last != nil {
+		since = last.On
+	}
+	if reminder.Body, err = notices(tx, now, &reminder, since); err != nil {
 		return none, err
 	}
 	reminder.Text = documents.ReminderText(now.Name, reminder, textWidth)
@@ -82,20 +90,27 @@ func (n *Nursery) remind(tx *store.Tx, now moment, week, on models.Date, schedul
 	return models.ReminderView{Reminder: reminder, Made: true}, tx.AddReminder(reminder)
 }
 
-// lastWeek is the latest week up to one that has a reminder, or nil.
-func lastWeek(tx *store.Tx, upTo models.Date) (*models.Date, error) {
+// lastReminder is the reminder of the latest week up to one, or nil.
+func lastReminder(tx *store.Tx, upTo models.Date) (*models.Reminder, error) {
 	last, found, err := tx.LastReminderBefore(upTo.Add(1))
 	if err != nil || !found {
 		return nil, err
 	}
-	return &last.Week, nil
+	return &last, nil
 }
 
-// notices gathers what a reminder says.
-func notices(tx *store.Tx, now moment, r *models.Reminder) (models.Notices, error) {
+func weekOf(r *models.Reminder) *models.Date {
+	if r == nil {
+		return nil
+	}
+	return &r.Week
+}
+
+// notices gathers what a reminder says. Since is the day that the one before spoke of.
+func notices(tx *store.Tx, now moment, r *models.Reminder, since models.Date) (models.Notices, error) {
 	body := models.Notices{
 		PotUp: []models.DueItem{}, Due: []models.DueItem{}, Coming: []models.DueItem{},
-		Stands: []models.StandNotice{}, Expiring: []models.StandNotice{}, Permits: []models.PermitNotice{},
+		Stands: []models.StandNotice{}, Expiring: []models.StandNotice{}, Permits: []models.PermitNotice{}, Shares: []models.StandNotice{},
 	}
 	stories, err := storiesOn(tx, r.On, now.today)
 	if err != nil {
@@ -118,10 +133,10 @@ func notices(tx *store.Tx, now moment, r *models.Reminder) (models.Notices, erro
 	if body.Review, err = toReview(tx, now); err != nil {
 		return body, err
 	}
-	if err := aboutStands(tx, now, r, &body); err != nil {
+	if err := aboutStands(tx, now, r, since, &body); err != nil {
 		return body, err
 	}
-	return body, aboutPermits(tx, now, r, &body)
+	return body, aboutPermits(tx, now, r, since, &body)
 }
 
 // nextReminder is the day of the reminder after one that speaks of a day: today as
@@ -150,21 +165,21 @@ func toReview(tx *store.Tx, now moment) ([]models.ReviewNotice, error) {
 	return list, nil
 }
 
-func aboutStands(tx *store.Tx, now moment, r *models.Reminder, body *models.Notices) error {
-	before := r.CoversFrom.Add(-1)
-	for stand, err := range tx.EveryStandRecord(before) {
+func aboutStands(tx *store.Tx, now moment, r *models.Reminder, since models.Date, body *models.Notices) error {
+	for stand, err := range tx.EveryStandRecord(since) {
 		if err != nil {
 			return err
 		}
-		body.Stands = append(body.Stands, rules.LoadNotices(stand, before, r.On, now.Settings)...)
-		body.Expiring = append(body.Expiring, rules.SurveyNotices(stand, before, r.On, now.Settings)...)
+		rules.ReleaseShares(stand, r.On)
+		body.Shares = append(body.Shares, rules.ShareNotices(stand, since, r.On)...)
+		body.Stands = append(body.Stands, rules.LoadNotices(stand, since, r.On, now.Settings)...)
+		body.Expiring = append(body.Expiring, rules.SurveyNotices(stand, since, r.On, now.Settings)...)
 	}
 	return nil
 }
 
-func aboutPermits(tx *store.Tx, now moment, r *models.Reminder, body *models.Notices) error {
-	before := r.CoversFrom.Add(-1)
-	permits, err := tx.PermitsEnding(before, r.On.Add(now.Thresholds.PermitExpiryNotice))
+func aboutPermits(tx *store.Tx, now moment, r *models.Reminder, since models.Date, body *models.Notices) error {
+	permits, err := tx.PermitsEnding(since, r.On.Add(now.Thresholds.PermitExpiryNotice))
 	if err != nil {
 		return err
 	}
@@ -172,7 +187,7 @@ func aboutPermits(tx *store.Tx, now moment, r *models.Reminder, body *models.Not
 	if err != nil {
 		return err
 	}
-	body.Permits = append(body.Permits, rules.PermitNotices(permits, codes, before, r.On, now.Settings)...)
+	body.Permits = append(body.Permits, rules.PermitNotices(permits, codes, since, r.On, now.Settings)...)
 	return nil
 }
 

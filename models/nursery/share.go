@@ -177,7 +177,9 @@ func shareView(s models.KeptShare, today models.Date) models.ShareView {
 
 // ReleaseShares releases what is left of the crew shares that are over at stands that
 // nobody has touched since, and says whether there were any.
-func (n *Nursery) ReleaseShares(ctx context.Context) (bool, error) {
+func (n *Nursery) ReleaseShares(ctx context.Context) (bool, error) { return n.releaseShares(ctx) }
+
+func (n *Nursery) releaseShares(ctx context.Context) (bool, error) {
 	return write(ctx, n, func(tx *store.Tx, now moment) (bool, error) {
 		codes, err := tx.StandsOfShares(rules.OverUpTo(now.today))
 		if err != nil {
@@ -187,6 +189,7 @@ func (n *Nursery) ReleaseShares(ctx context.Context) (bool, error) {
 		if err != nil {
 			return false, err
 		}
+		now.change.forget() // nobody asked for it by name
 		now.release(records...)
 		return len(now.releases.over) > 0, nil
 	})

@@ -178,6 +178,25 @@ func NewMisfits(stand *models.StandRecord, before map[string]string, today model
 	return texts
 }
 
+// ShareNotices are the words about the crew shares of a stand whose last day is past on
+// a day and of which something is left. One is crossed where it ended on the day before,
+// or since, which is the last one the reminder before spoke of.
+func ShareNotices(stand *models.StandRecord, before, on models.Date) []models.StandNotice {
+	var notices []models.StandNotice
+	for i := range stand.Shares {
+		s := &stand.Shares[i]
+		if s.Left == 0 || !on.After(s.ToDay) {
+			continue
+		}
+		notices = append(notices, models.StandNotice{
+			Stand: stand.Code, Name: stand.Name, Crossed: !s.ToDay.Before(before),
+			Text: fmt.Sprintf("%d of %s set aside for %s to %s %s neither logged nor returned: held to %s, then released",
+				s.Left, models.Counted(s.Stems, "stem"), s.Crew, s.ToDay, models.Are(s.Left), HeldUntil(&s.Share)),
+		})
+	}
+	return notices
+}
+
 // withoutShare is a stand as it would be if nothing were set aside on one of its
 // shares.
 func withoutShare(stand *models.StandRecord, at int) *models.StandRecord {
