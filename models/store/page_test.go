@@ -24,8 +24,8 @@ func TestABadCursorIsTold(t *testing.T) {
 				_, err := tx.BatchRecords(models.BatchFilter{}, p)
 				return err
 			},
-			"ledger":    func(tx *store.Tx, p models.Page) error { _, err := tx.LedgerLines("s", p); return err },
-			"shares":    func(tx *store.Tx, p models.Page) error { _, err := tx.SharesOf("s", p); return err },
+			"ledger": func(tx *store.Tx, p models.Page) error { _, err := tx.LedgerLines("s", p); return err },
+			"shares": func(tx *store.Tx, p models.Page) error { _, err := tx.SharesOf("s", p); return err },
 			"held shares": func(tx *store.Tx, p models.Page) error {
 				_, err := tx.HeldShares("", models.Date{}, p)
 				return err
