@@ -33,6 +33,7 @@ func (r *NewNestCheck) PersonFields() []PersonField { return []PersonField{{"by"
 type NestCheckView struct {
 	Stand string `json:"stand,omitempty" doc:"Code of the stand, where one was looked over"`
 	NestLook
+	Amended
 	GoodTo   Date     `json:"good_to" doc:"Last day on which the look is good"`
 	Warnings []string `json:"warnings" doc:"What to look at again"`
 }

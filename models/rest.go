@@ -46,5 +46,6 @@ func (r *NewRestEnd) PersonFields() []PersonField { return []PersonField{{"by", 
 type RestView struct {
 	Stand string `json:"stand" doc:"Code of the stand"`
 	Rest
+	Amended
 	Warnings []string `json:"warnings" doc:"What to look at again"`
 }

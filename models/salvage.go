@@ -34,5 +34,6 @@ func (r *NewSalvage) PersonFields() []PersonField { return []PersonField{{"by", 
 type SalvageView struct {
 	Stand string `json:"stand" doc:"Code of the stand"`
 	SalvagePeriod
+	Amended
 	Warnings []string `json:"warnings" doc:"What to look at again"`
 }

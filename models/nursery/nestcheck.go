@@ -2,6 +2,7 @@ package nursery
 
 import (
 	"context"
+	"slices"
 
 	"withybed/models"
 	"withybed/models/rules"
@@ -11,11 +12,11 @@ import (
 // AddNestCheck enters a look for nests at a stand.
 func (n *Nursery) AddNestCheck(ctx context.Context, o Once, code string, req models.NewNestCheck) (models.NestCheckView, error) {
 	return once(ctx, n, o, req, func(tx *store.Tx, now moment) (models.NestCheckView, error) {
-		stand, err := findStandAlone(tx, now, code)
+		stand, err := findStand(tx, now, code, rules.ExceededSince(now.today))
 		if err != nil {
 			return models.NestCheckView{}, err
 		}
-		return n.keepNestCheck(tx, now, req, func(look *models.NestLook) { look.StandID = &stand.ID }, stand.Code)
+		return n.keepNestCheck(tx, now, req, func(look *models.NestLook) { look.StandID = &stand.ID }, stand.Code, stand)
 	})
 }
 
@@ -26,12 +27,16 @@ func (n *Nursery) CheckPlaceForNests(ctx context.Context, o Once, place string, 
 		if err != nil {
 			return models.NestCheckView{}, err
 		}
-		return n.keepNestCheck(tx, now, req, func(look *models.NestLook) { look.Place, look.PlaceKey = found.name, found.key }, "")
+		stands, err := found.records(tx, now)
+		if err != nil {
+			return models.NestCheckView{}, err
+		}
+		return n.keepNestCheck(tx, now, req, func(look *models.NestLook) { look.Place, look.PlaceKey = found.name, found.key }, "", stands...)
 	})
 }
 
-// keepNestCheck writes a look for nests. What was looked over is held.
-func (n *Nursery) keepNestCheck(tx *store.Tx, now moment, req models.NewNestCheck, at func(*models.NestLook), stand string) (models.NestCheckView, error) {
+// keepNestCheck writes a look for nests over stands, which are held.
+func (n *Nursery) keepNestCheck(tx *store.Tx, now moment, req models.NewNestCheck, at func(*models.NestLook), stand string, over ...*models.StandRecord) (models.NestCheckView, error) {
 	none := models.NestCheckView{}
 	unlisted, err := now.settle(req.PersonFields())
 	if err != nil {
@@ -43,12 +48,16 @@ func (n *Nursery) keepNestCheck(tx *store.Tx, now moment, req models.NewNestChec
 	}
 	look.ID, look.EnteredAt = n.newID(), now.at
 	at(&look)
+	misfits, err := n.restrict(tx, now, look.ID, func(r *models.StandRecord) { r.NestChecks = append(r.NestChecks, look) }, over...)
+	if err != nil {
+		return none, err
+	}
 	now.change.made(look.ID)
 	if err := tx.AddNestCheck(look); err != nil {
 		return none, err
 	}
 	err = now.veil(look.PersonFields())
-	return nestCheckView(stand, look, append(warnings, unlisted...)), err
+	return nestCheckView(stand, look, slices.Concat(warnings, misfits, unlisted)), err
 }
 
 // NestChecks lists the looks for nests at a stand and over its whole place, the latest
@@ -56,11 +65,13 @@ func (n *Nursery) keepNestCheck(tx *store.Tx, now moment, req models.NewNestChec
 func (n *Nursery) NestChecks(ctx context.Context, code string, page models.Page) (models.List[models.NestCheckView], error) {
 	return listKept(ctx, n, code, func(tx *store.Tx, stand *models.Stand) (models.List[models.NestLook], error) {
 		return tx.NestChecks(stand.ID, models.NameKey(stand.Place), page)
-	}, func(stand string, look models.NestLook) models.NestCheckView {
+	}, func(l models.NestLook) string { return l.ID }, func(stand string, look models.NestLook, a models.Amended) models.NestCheckView {
 		if look.StandID == nil {
 			stand = ""
 		}
-		return nestCheckView(stand, look, nil)
+		view := nestCheckView(stand, look, nil)
+		view.Amended = a
+		return view
 	})
 }
 

@@ -2,6 +2,7 @@ package nursery
 
 import (
 	"context"
+	"slices"
 
 	"withybed/models"
 	"withybed/models/rules"
@@ -64,6 +65,17 @@ func wholePlace(tx *store.Tx, now moment, name string) (place, error) {
 	return found, err
 }
 
+// records are the stands of a place with all that their rules read.
+func (p *place) records(tx *store.Tx, now moment) ([]*models.StandRecord, error) {
+	keys := make([]string, len(p.stands))
+	for i := range p.stands {
+		keys[i] = p.stands[i].CodeKey
+	}
+	records, err := tx.StandRecords(keys, rules.ExceededSince(now.today))
+	now.release(records...)
+	return records, err
+}
+
 // ClosePlace adds closures to those of a whole place, or gives the whole list anew, as
 // a new version of the list. All stands of the place are held, since their rules read
 // it.
@@ -98,10 +110,18 @@ func (n *Nursery) ClosePlace(ctx context.Context, o Once, name string, req model
 			return placeView(found, versions, now, append(warnings, unlisted...))
 		}
 		version.ID, version.Place, version.PlaceKey, version.EnteredAt = n.newID(), found.name, found.key, now.at
+		stands, err := found.records(tx, now)
+		if err != nil {
+			return none, err
+		}
+		misfits, err := n.restrict(tx, now, version.ID, func(r *models.StandRecord) { r.PlaceClosures = append(r.PlaceClosures, *version) }, stands...)
+		if err != nil {
+			return none, err
+		}
 		if err := tx.AddPlaceClosures(*version); err != nil {
 			return none, err
 		}
-		return placeView(found, append(versions, *version), now, append(warnings, unlisted...))
+		return placeView(found, append(versions, *version), now, slices.Concat(warnings, misfits, unlisted))
 	})
 }
 

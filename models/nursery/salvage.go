@@ -38,7 +38,11 @@ func (n *Nursery) AddSalvage(ctx context.Context, o Once, code string, req model
 func (n *Nursery) Salvages(ctx context.Context, code string, page models.Page) (models.List[models.SalvageView], error) {
 	return listKept(ctx, n, code, func(tx *store.Tx, stand *models.Stand) (models.List[models.SalvagePeriod], error) {
 		return tx.Salvages(stand.ID, page)
-	}, func(stand string, s models.SalvagePeriod) models.SalvageView { return salvageView(stand, s, nil) })
+	}, func(s models.SalvagePeriod) string { return s.ID }, func(stand string, s models.SalvagePeriod, a models.Amended) models.SalvageView {
+		view := salvageView(stand, s, nil)
+		view.Amended = a
+		return view
+	})
 }
 
 func salvageView(stand string, salvage models.SalvagePeriod, warnings []string) models.SalvageView {

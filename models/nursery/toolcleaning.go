@@ -38,7 +38,7 @@ func (n *Nursery) LogToolCleaning(ctx context.Context, o Once, code string, req 
 func (n *Nursery) ToolCleanings(ctx context.Context, code string, page models.Page) (models.List[models.ToolCleaningView], error) {
 	return listKept(ctx, n, code, func(tx *store.Tx, stand *models.Stand) (models.List[models.ToolCleaning], error) {
 		return tx.ToolCleanings(stand.ID, page)
-	}, func(stand string, c models.ToolCleaning) models.ToolCleaningView {
+	}, func(c models.ToolCleaning) string { return c.ID }, func(stand string, c models.ToolCleaning, _ models.Amended) models.ToolCleaningView {
 		return toolCleaningView(stand, c, nil)
 	})
 }

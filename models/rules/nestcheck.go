@@ -43,15 +43,19 @@ func (h *history) nestLook(day models.Date) *models.NestLook {
 func (h *history) lastLook(day models.Date) *models.NestLook {
 	var last *models.NestLook
 	for i := range h.NestChecks {
-		look := &h.NestChecks[i]
-		if look.CheckedOn.After(day) {
-			continue
-		}
-		if last == nil || look.CheckedOn.After(last.CheckedOn) || look.NestsFound || !last.NestsFound {
+		if look := &h.NestChecks[i]; !look.CheckedOn.After(day) && (last == nil || outweighs(look, last)) {
 			last = look
 		}
 	}
 	return last
+}
+
+// outweighs says that a look counts rather than one that was entered before it.
+func outweighs(look, before *models.NestLook) bool {
+	if look.CheckedOn == before.CheckedOn {
+		return look.NestsFound || !before.NestsFound
+	}
+	return look.CheckedOn.After(before.CheckedOn)
 }
 
 // lookedOver says that a look for nests that is good on a day found none.

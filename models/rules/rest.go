@@ -7,29 +7,17 @@ import (
 	"withybed/models"
 )
 
-// EnterRest makes the record of a rest, from today where no first day is given, and
-// says which crew shares it does not stop. Identifier, stand, and the times it was set
-// and entered, are left to the caller.
-func EnterRest(stand *models.StandRecord, req models.NewRest, today models.Date) (models.Rest, []string, error) {
-	var f models.Faults
+// EnterRest makes the record of a rest, from today where no first day is given.
+// Identifier, stand, and the times it was set and entered, are left to the caller.
+func EnterRest(req models.NewRest, today models.Date) (models.Rest, error) {
 	rest := models.Rest{StartsOn: startOn(req.From, today), EndsOn: req.To, Why: models.Clean(req.Why), SetBy: models.Clean(req.By)}
-	checkRestEnd(&f, &rest)
-	needText(&f, "why", req.Why, models.MaxNote)
-	checkText(&f, "by", req.By, models.MaxName)
-	var warnings []string
-	for _, s := range stand.Shares {
-		if !s.ToDay.Before(rest.StartsOn) && (rest.EndsOn.IsZero() || !s.FromDay.After(rest.EndsOn)) {
-			warnings = append(warnings, fmt.Sprintf("%s set aside for %s from %s to %s can be cut all the same: a rest does not stop what was set aside before it",
-				models.Counted(s.Left, "stem"), s.Crew, s.FromDay, s.ToDay))
-		}
-	}
-	return rest, warnings, f.Err()
-}
-
-func checkRestEnd(f *models.Faults, rest *models.Rest) {
+	var f models.Faults
 	if !rest.EndsOn.IsZero() && rest.EndsOn.Before(rest.StartsOn) {
 		f.Add("out-of-order", "to", rest.EndsOn, "is %s, before the first day, %s", rest.EndsOn, rest.StartsOn)
 	}
+	needText(&f, "why", req.Why, models.MaxNote)
+	checkText(&f, "by", req.By, models.MaxName)
+	return rest, f.Err()
 }
 
 // EndRest gives a rest of a stand its end, or an earlier one, and answers the rest as

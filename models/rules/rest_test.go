@@ -100,16 +100,12 @@ func TestARestStopsNoShareSetAsideBeforeIt(t *testing.T) {
 }
 
 func TestARestIsEntered(t *testing.T) {
-	stand := standOf(openShare("2026-02-01", "2026-02-10", 6, hour(1)), openShare("2026-04-01", "2026-04-10", 5, hour(1)))
-	rest, warnings, err := rules.EnterRest(stand, models.NewRest{To: date("2026-03-31"), Why: " browsed  hard ", By: " OP"}, date("2026-01-17"))
+	rest, err := rules.EnterRest(models.NewRest{To: date("2026-03-31"), Why: " browsed  hard ", By: " OP"}, date("2026-01-17"))
 	if err != nil || rest.StartsOn != date("2026-01-17") || rest.EndsOn != date("2026-03-31") || rest.Why != "browsed hard" || rest.SetBy != "OP" || rest.BatchID != nil {
 		t.Errorf("%+v, %v", rest, err)
 	}
-	if len(warnings) != 1 || !strings.Contains(warnings[0], "6 stems set aside for weavers from 2026-02-01 to 2026-02-10 can be cut all the same") {
-		t.Errorf("it warns of %q", warnings)
-	}
-	if _, warnings, err = rules.EnterRest(stand, models.NewRest{From: date("2026-02-10"), Why: "x"}, date("2026-01-17")); err != nil || len(warnings) != 2 {
-		t.Errorf("without an end it warns of %q, %v", warnings, err)
+	if rest, err = rules.EnterRest(models.NewRest{From: date("2026-02-10"), Why: "x"}, date("2026-01-17")); err != nil || rest.StartsOn != date("2026-02-10") || !rest.EndsOn.IsZero() {
+		t.Errorf("%+v, %v", rest, err)
 	}
 	for _, c := range []struct {
 		req    models.NewRest
@@ -121,7 +117,7 @@ func TestARestIsEntered(t *testing.T) {
 		{models.NewRest{}, "invalid", []string{"why"}},
 		{models.NewRest{Why: strings.Repeat("x", 2001), By: strings.Repeat("x", 81)}, "invalid", []string{"why", "by"}},
 	} {
-		_, _, err := rules.EnterRest(stand, c.req, date("2026-01-17"))
+		_, err := rules.EnterRest(c.req, date("2026-01-17"))
 		wantFault(t, err, c.code, c.fields...)
 	}
 }

@@ -6,8 +6,8 @@ import (
 	"withybed/models"
 )
 
-// keptOf lists the rows of a stand in a table that no correction replaced or voided,
-// the latest entered first.
+// keptOf lists the rows of a stand in a table, the latest entered first, whether they
+// stand or were replaced or voided.
 func keptOf[T any](tx *Tx, table, standID string, page models.Page, id func(T) string) (models.List[T], error) {
 	return keptWhere(tx, table, tx.db.Where(table+".stand_id = ?", standID), page, id)
 }
@@ -17,8 +17,7 @@ func keptWhere[T any](tx *Tx, table string, where *gorm.DB, page models.Page, id
 	if err != nil {
 		return models.List[T]{}, err
 	}
-	query := tx.standing(table, tx.db.Table(table).Select(columnsOf[T](tx, table)).Where(where)).
-		Order(table + ".id DESC").Limit(page.Size() + 1)
+	query := tx.db.Table(table).Where(where).Order(table + ".id DESC").Limit(page.Size() + 1)
 	if going {
 		query = query.Where(table+".id < ?", after)
 	}

@@ -119,7 +119,7 @@ func TestARestWasSetWhenItWasEntered(t *testing.T) {
 	})
 }
 
-// Lists of what is kept come the latest entered first, page by page, without what was
+// Lists of what is kept come the latest entered first, page by page, with what was
 // replaced or voided.
 func TestWhatIsKeptIsListedLatestFirst(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
@@ -134,20 +134,18 @@ func TestWhatIsKeptIsListedLatestFirst(t *testing.T) {
 		write(t, s, adding((*store.Tx).AddRests, []models.Rest{rest(1, there)}), adding((*store.Tx).AddSalvage, salvage(1, there)),
 			adding((*store.Tx).AddNestCheck, nestCheck(90, there, "2026-03-01"), placeCheck(91, "Elsewhere", "2026-03-01")),
 			adding((*store.Tx).AddToolCleaning, cleaning(1, there, "2026-03-01")),
-			adding((*store.Tx).AddCorrection, replaced(rest(2, here).ID, here, models.OfRest, rest(3, here).ID),
-				replaced(salvage(2, here).ID, here, models.OfSalvage, ""), replaced("nests-0004", here, models.OfNestCheck, ""),
-				replaced(cleaning(2, here, "2026-03-01").ID, here, "tool_cleaning", "")))
+			adding((*store.Tx).AddCorrection, replaced(rest(2, here).ID, here, models.OfRest, rest(3, here).ID)))
 		read(t, s, func(tx *store.Tx) error {
 			rests := func(p models.Page) (models.List[models.Rest], error) { return tx.Rests(here.ID, p) }
-			wantSame(t, "the rests", []string{rest(3, here).ID, rest(1, here).ID, rest(0, here).ID}, pages(t, 1, rests, func(r models.Rest) string { return r.ID }))
+			wantSame(t, "the rests", []string{rest(3, here).ID, rest(2, here).ID, rest(1, here).ID, rest(0, here).ID}, pages(t, 1, rests, func(r models.Rest) string { return r.ID }))
 			salvages := func(p models.Page) (models.List[models.SalvagePeriod], error) { return tx.Salvages(here.ID, p) }
-			wantSame(t, "the salvages", []string{salvage(3, here).ID, salvage(1, here).ID, salvage(0, here).ID}, pages(t, 2, salvages, func(r models.SalvagePeriod) string { return r.ID }))
+			wantSame(t, "the salvages", []string{salvage(3, here).ID, salvage(2, here).ID, salvage(1, here).ID, salvage(0, here).ID}, pages(t, 2, salvages, func(r models.SalvagePeriod) string { return r.ID }))
 			looks := func(p models.Page) (models.List[models.NestLook], error) {
 				return tx.NestChecks(here.ID, models.NameKey(here.Place), p)
 			}
-			wantSame(t, "the looks", []string{"nests-0007", "nests-0006", "nests-0005", "nests-0003", "nests-0002", "nests-0001", "nests-0000"}, pages(t, 2, looks, func(l models.NestLook) string { return l.ID }))
+			wantSame(t, "the looks", []string{"nests-0007", "nests-0006", "nests-0005", "nests-0004", "nests-0003", "nests-0002", "nests-0001", "nests-0000"}, pages(t, 2, looks, func(l models.NestLook) string { return l.ID }))
 			cleanings := func(p models.Page) (models.List[models.ToolCleaning], error) { return tx.ToolCleanings(here.ID, p) }
-			wantSame(t, "the cleanings", []string{cleaning(3, here, "2026-03-01").ID, cleaning(1, here, "2026-03-01").ID, cleaning(0, here, "2026-03-01").ID}, pages(t, 3, cleanings, func(c models.ToolCleaning) string { return c.ID }))
+			wantSame(t, "the cleanings", []string{cleaning(3, here, "2026-03-01").ID, cleaning(2, here, "2026-03-01").ID, cleaning(1, here, "2026-03-01").ID, cleaning(0, here, "2026-03-01").ID}, pages(t, 3, cleanings, func(c models.ToolCleaning) string { return c.ID }))
 			whole, err := tx.ToolCleanings(here.ID, models.Page{})
 			wantSame(t, "a cleaning", cleaning(3, here, "2026-03-01"), whole.Items[0])
 			return err
@@ -166,8 +164,7 @@ func TestTheLatestCleaningOfEachStand(t *testing.T) {
 		_, stands := seed(t, s, 3)
 		a, b, none := stands[0], stands[1], stands[2]
 		write(t, s, adding((*store.Tx).AddToolCleaning, cleaning(1, a, "2026-03-05"), cleaning(2, a, "2026-03-01"), cleaning(3, a, "2026-03-01"),
-			cleaning(4, a, "2026-03-09"), cleaning(5, a, "2026-03-05"), cleaning(6, b, "2026-03-06")),
-			adding((*store.Tx).AddCorrection, replaced(cleaning(5, a, "2026-03-05").ID, a, "tool_cleaning", "")))
+			cleaning(4, a, "2026-03-09"), cleaning(6, b, "2026-03-06")))
 		ids := []string{a.ID, b.ID, none.ID}
 		for upTo, want := range map[string]map[string]models.ToolCleaning{
 			"2026-02-28": {},

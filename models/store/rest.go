@@ -13,7 +13,8 @@ func (tx *Tx) AddRests(rests []models.Rest) error {
 	return addAll(tx, "add rests", "rests", rests)
 }
 
-// Rests lists the rests of a stand that still stand, the latest entered first.
+// Rests lists the rests of a stand, the latest entered first, whether they stand or
+// were replaced or voided.
 func (tx *Tx) Rests(standID string, page models.Page) (models.List[models.Rest], error) {
 	return keptOf(tx, "rests", standID, page, func(r models.Rest) string { return r.ID })
 }
@@ -23,7 +24,8 @@ func (tx *Tx) AddSalvage(s models.SalvagePeriod) error {
 	return tx.add("add salvage "+s.ID, "salvages", &s)
 }
 
-// Salvages lists the salvages of a stand that still stand, the latest entered first.
+// Salvages lists the salvages of a stand, the latest entered first, whether they stand
+// or were voided.
 func (tx *Tx) Salvages(standID string, page models.Page) (models.List[models.SalvagePeriod], error) {
 	return keptOf(tx, "salvages", standID, page, func(s models.SalvagePeriod) string { return s.ID })
 }

@@ -7,8 +7,7 @@ func (tx *Tx) AddToolCleaning(c models.ToolCleaning) error {
 	return tx.add("add a cleaning "+c.ID, "tool_cleanings", &c)
 }
 
-// ToolCleanings lists the cleanings at a stand that still stand, the latest entered
-// first.
+// ToolCleanings lists the cleanings at a stand, the latest entered first.
 func (tx *Tx) ToolCleanings(standID string, page models.Page) (models.List[models.ToolCleaning], error) {
 	return keptOf(tx, "tool_cleanings", standID, page, func(c models.ToolCleaning) string { return c.ID })
 }
@@ -21,12 +20,11 @@ func (tx *Tx) LastToolCleaning(standIDs []string, upTo models.Date) (map[string]
 	if len(standIDs) == 0 {
 		return last, nil
 	}
-	later := tx.standing("later", tx.db.Table("tool_cleanings AS later").Select("1").
+	later := tx.db.Table("tool_cleanings AS later").Select("1").
 		Where("later.stand_id = tool_cleanings.stand_id AND later.cleaned_on <= ?", upTo).
-		Where("(later.cleaned_on, later.id) > (tool_cleanings.cleaned_on, tool_cleanings.id)"))
-	rows, err := find[models.ToolCleaning]("read the latest cleanings", tx.standing("tool_cleanings", tx.db.Table("tool_cleanings").
-		Where("tool_cleanings.stand_id IN (?) AND tool_cleanings.cleaned_on <= ?", standIDs, upTo)).
-		Where("NOT EXISTS (?)", later))
+		Where("(later.cleaned_on, later.id) > (tool_cleanings.cleaned_on, tool_cleanings.id)")
+	rows, err := find[models.ToolCleaning]("read the latest cleanings", tx.db.Table("tool_cleanings").
+		Where("stand_id IN (?) AND cleaned_on <= ?", standIDs, upTo).Where("NOT EXISTS (?)", later))
 	for _, row := range rows {
 		last[row.StandID] = row
 	}
