@@ -161,6 +161,14 @@ func (h *house) askAbout(ctx context.Context) map[string]func(code string) error
 			_, err := h.AddOthersCut(ctx, unkeyed, c, models.NewOthersCut{From: date("2026-02-01"), To: date("2026-02-01"), High: 1, CutBy: "weavers", Evidence: "stubs"})
 			return err
 		},
+		"rests":       func(c string) error { _, err := h.Rests(ctx, c, models.Page{}); return err },
+		"salvages":    func(c string) error { _, err := h.Salvages(ctx, c, models.Page{}); return err },
+		"nest checks": func(c string) error { _, err := h.NestChecks(ctx, c, models.Page{}); return err },
+		"cleanings":   func(c string) error { _, err := h.ToolCleanings(ctx, c, models.Page{}); return err },
+		"look for nests": func(c string) error {
+			_, err := h.AddNestCheck(ctx, unkeyed, c, models.NewNestCheck{By: "parks"})
+			return err
+		},
 		"close": func(c string) error {
 			_, err := h.AddClosures(ctx, unkeyed, c, models.NewClosures{Closures: closures, Why: "nests", By: "parks"})
 			return err
