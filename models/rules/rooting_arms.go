@@ -107,8 +107,9 @@ func (t *trial) limits(ctx context.Context, a *trialArm, p float64, df int) (sta
 		edge := stats.EdgeRate(p, a.inc.Cuttings, len(a.batches), rootingLevel)
 		return stats.Interval{Lower: edge.Lower, Upper: edge.Upper}, nil
 	}
-	spread, err := stats.ShareSpread(ctx, a.lots, t.day, t.draw)
-	half := stats.TQuantile(rootingLevel, df) * spread
+	day := a.lookUpTo(t.day)
+	err := a.drawOn(ctx, day)
+	half := stats.TQuantile(rootingLevel, df) * a.spread[day].Share
 	return stats.Interval{Lower: p - half, Upper: p + half}, err
 }
 

@@ -26,7 +26,7 @@ type judged struct {
 	closed int
 	whole  bool // every batch is closed, and none had cuttings taken out
 	draw   stats.Drawing
-	spread map[int]float64 // standard error of logit F by day, up to tau
+	spread map[int]stats.CurveSpread // by day, up to tau
 }
 
 // judgePool works out the curve of a pool.
@@ -74,15 +74,15 @@ func (j *judged) drawOn(ctx context.Context, days ...int) error {
 	if len(days) == 0 {
 		return nil
 	}
-	errors, err := stats.LogitSpread(ctx, j.lots, days, j.draw)
+	spreads, err := stats.CurveSpreads(ctx, j.lots, days, j.draw)
 	if err != nil {
 		return err
 	}
 	if j.spread == nil {
-		j.spread = make(map[int]float64, len(days))
+		j.spread = make(map[int]stats.CurveSpread, len(days))
 	}
 	for i, day := range days {
-		j.spread[day] = errors[i]
+		j.spread[day] = spreads[i]
 	}
 	return nil
 }
@@ -114,7 +114,7 @@ func (j *judged) rateOn(day int) (rate stats.Rate, ok bool) {
 		return stats.Rate{Estimate: p}, false
 	}
 	spread, known := j.spread[j.lookUpTo(day)]
-	return stats.LogitRate(p, spread, n, b, rootingLevel), known
+	return stats.LogitRate(p, spread.Logit, n, b, rootingLevel), known
 }
 
 // rateDay is the day of which the final rate is told while not every batch is

@@ -63,7 +63,7 @@ func BenchmarkLimits(b *testing.B) {
 	lots := simulated(5000, 40, 1)
 	days := stats.FitIncidence(stats.Pool(lots), 0).Days
 	for b.Loop() {
-		if _, err := stats.LogitSpread(context.Background(), lots, days, stats.Drawing{Replicates: 1000, Seed: 1}); err != nil {
+		if _, err := stats.CurveSpreads(context.Background(), lots, days, stats.Drawing{Replicates: 1000, Seed: 1}); err != nil {
 			b.Fatal(err)
 		}
 	}

@@ -171,49 +171,42 @@ func (c *Replicate) RootedBy(days []int, shares []float64) {
 	}
 }
 
-// LogitSpread is the standard error of the logit of the share rooted by each of
-// some days, ascending: sd √(B/(B-1)), where sd is that of logit F over
-// replicates of B lots. A replicate in which none or all had rooted counts as if
-// half a cutting more or less had. All are 0 below two replicates or lots.
-func LogitSpread(ctx context.Context, lots []Lot, days []int, d Drawing) ([]float64, error) {
-	errors, b := make([]float64, len(days)), float64(len(Seen(lots)))
+// CurveSpread is the standard error of the share rooted by a day, and of its logit.
+type CurveSpread struct{ Share, Logit float64 }
+
+// CurveSpreads are the standard errors of the shares rooted by some days, ascending:
+// sd √(B/(B-1)) over replicates of B lots. For the logit a replicate in which none or
+// all had rooted counts as if half a cutting more or less had. All are 0 below two
+// replicates or lots.
+func CurveSpreads(ctx context.Context, lots []Lot, days []int, d Drawing) ([]CurveSpread, error) {
+	spreads, b := make([]CurveSpread, len(days)), float64(len(Seen(lots)))
 	if b < 2 || d.Replicates < 2 {
-		return errors, ctx.Err()
+		return spreads, ctx.Err()
 	}
-	logits := make([][]float64, d.Replicates)
+	shares, logits := table(len(days), d.Replicates), table(len(days), d.Replicates)
 	err := Resample(ctx, lots, d, func(r int, c *Replicate) {
-		shares := make([]float64, len(days))
-		c.RootedBy(days, shares)
-		for i, share := range shares {
-			shares[i] = logit(within(share, c.n))
+		by := make([]float64, len(days))
+		c.RootedBy(days, by)
+		for i, share := range by {
+			shares[i][r], logits[i][r] = share, logit(within(share, c.n))
 		}
-		logits[r] = shares
 	})
 	if err != nil {
 		return nil, err
 	}
-	column := make([]float64, d.Replicates)
 	for i := range days {
-		for r := range logits {
-			column[r] = logits[r][i]
-		}
-		errors[i] = stat.StdDev(column, nil) * math.Sqrt(b/(b-1))
+		wider := math.Sqrt(b / (b - 1))
+		spreads[i] = CurveSpread{stat.StdDev(shares[i], nil) * wider, stat.StdDev(logits[i], nil) * wider}
 	}
-	return errors, nil
+	return spreads, nil
 }
 
-// ShareSpread is the standard error of the share rooted by a day: sd √(B/(B-1))
-// over replicates of B lots. It is 0 below two replicates or lots.
-func ShareSpread(ctx context.Context, lots []Lot, day int, d Drawing) (float64, error) {
-	b := float64(len(Seen(lots)))
-	if b < 2 || d.Replicates < 2 {
-		return 0, ctx.Err()
+func table(rows, columns int) [][]float64 {
+	t := make([][]float64, rows)
+	for i := range t {
+		t[i] = make([]float64, columns)
 	}
-	shares, days := make([]float64, d.Replicates), []int{day}
-	if err := Resample(ctx, lots, d, func(r int, c *Replicate) { c.RootedBy(days, shares[r:r+1]) }); err != nil {
-		return 0, err
-	}
-	return stat.StdDev(shares, nil) * math.Sqrt(b/(b-1)), nil
+	return t
 }
 
 // within keeps a share of n cuttings half a cutting away from none and from all.

@@ -23,13 +23,13 @@ func fiveLots() []stats.Lot {
 func TestSpreadOfEveryDraw(t *testing.T) {
 	lots, days := fiveLots(), []int{14, 28}
 	draw := stats.Drawing{Replicates: 20_000, Seed: 7}
-	got, err := stats.LogitSpread(context.Background(), lots, days, draw)
+	got, err := stats.CurveSpreads(context.Background(), lots, days, draw)
 	if err != nil {
 		t.Fatal(err)
 	}
 	multisets := 0
 	for i, day := range days {
-		var sum, squares, weights float64
+		var shares, logits moments
 		multisets = 0
 		for counts, ways := range drawsOfFive() {
 			rooted, stuck := 0.0, 0.0
@@ -38,18 +38,30 @@ func TestSpreadOfEveryDraw(t *testing.T) {
 				rooted += float64(times * known.Rooted())
 				stuck += float64(times * lots[l].Cuttings)
 			}
-			x := math.Log(rooted / (stuck - rooted))
-			sum, squares, weights = sum+ways*x, squares+ways*x*x, weights+ways
+			shares.add(rooted/stuck, ways)
+			logits.add(math.Log(rooted/(stuck-rooted)), ways)
 			multisets++
 		}
-		mean := sum / weights
-		want := math.Sqrt(squares/weights-mean*mean) * math.Sqrt(5.0/4)
-		near(t, "draws", weights, 3125, 1e-9)
-		near(t, "spread of the logit", got[i], want, 0.02*want)
+		near(t, "draws", logits.weights, 3125, 1e-9)
+		near(t, "spread of the share", got[i].Share, shares.spread(), 0.02*shares.spread())
+		near(t, "spread of the logit", got[i].Logit, logits.spread(), 0.02*logits.spread())
 	}
 	if multisets != 126 {
 		t.Errorf("%d different draws, want 126", multisets)
 	}
+}
+
+// moments are those of a number over draws of five lots.
+type moments struct{ sum, squares, weights float64 }
+
+func (m *moments) add(x, weight float64) {
+	m.sum, m.squares, m.weights = m.sum+weight*x, m.squares+weight*x*x, m.weights+weight
+}
+
+// spread is the standard error: that of the draws, which is too narrow, times √(5/4).
+func (m *moments) spread() float64 {
+	mean := m.sum / m.weights
+	return math.Sqrt(m.squares/m.weights-mean*mean) * math.Sqrt(5.0/4)
 }
 
 // drawsOfFive is how often each of five lots is drawn in five draws, and in how
@@ -74,17 +86,17 @@ func drawsOfFive() map[[5]int]float64 {
 // lots and however many work on it.
 func TestDrawsAreTheSame(t *testing.T) {
 	lots, days, draw := fiveLots(), []int{14, 28}, stats.Drawing{Replicates: 300, Seed: 3}
-	first, err := stats.LogitSpread(context.Background(), lots, days, draw)
+	first, err := stats.CurveSpreads(context.Background(), lots, days, draw)
 	if err != nil {
 		t.Fatal(err)
 	}
 	slices.Reverse(lots)
-	again, _ := stats.LogitSpread(context.Background(), lots, days, draw)
+	again, _ := stats.CurveSpreads(context.Background(), lots, days, draw)
 	if !slices.Equal(first, again) {
 		t.Errorf("%v, then %v", first, again)
 	}
 	draw.Seed++
-	if other, _ := stats.LogitSpread(context.Background(), lots, days, draw); slices.Equal(first, other) {
+	if other, _ := stats.CurveSpreads(context.Background(), lots, days, draw); slices.Equal(first, other) {
 		t.Error("another seed draws the same")
 	}
 }
@@ -93,19 +105,19 @@ func TestDrawsAreTheSame(t *testing.T) {
 // within them there is no spread.
 func TestDrawnWithinStrata(t *testing.T) {
 	lots := []stats.Lot{lotOf("a", 20, 14, 4), lotOf("b", 20, 14, 4), lotOf("c", 20, 14, 12), lotOf("d", 20, 14, 12)}
-	open, _ := stats.LogitSpread(context.Background(), lots, []int{14}, stats.Drawing{Replicates: 100, Seed: 1})
+	open, _ := stats.CurveSpreads(context.Background(), lots, []int{14}, stats.Drawing{Replicates: 100, Seed: 1})
 	for i := range lots {
 		lots[i].Stratum = "one"
 		if i > 1 {
 			lots[i].Stratum = "two"
 		}
 	}
-	within, _ := stats.LogitSpread(context.Background(), lots, []int{14}, stats.Drawing{Replicates: 100, Seed: 1})
-	if open[0] == 0 || within[0] > 1e-6 {
+	within, _ := stats.CurveSpreads(context.Background(), lots, []int{14}, stats.Drawing{Replicates: 100, Seed: 1})
+	if open[0].Logit == 0 || within[0].Logit > 1e-6 || within[0].Share > 1e-6 {
 		t.Errorf("spread %v over all, %v within treatments", open, within)
 	}
 	lots = append(lots, stats.Lot{ID: "e", Cuttings: 20, Stratum: "three", Looks: lots[0].Looks})
-	if alone, _ := stats.LogitSpread(context.Background(), lots, []int{14}, stats.Drawing{Replicates: 100, Seed: 1}); alone[0] == 0 {
+	if alone, _ := stats.CurveSpreads(context.Background(), lots, []int{14}, stats.Drawing{Replicates: 100, Seed: 1}); alone[0].Logit == 0 {
 		t.Error("a stratum of one lot leaves no spread")
 	}
 }
@@ -113,7 +125,7 @@ func TestDrawnWithinStrata(t *testing.T) {
 func TestDrawingEndsWithItsContext(t *testing.T) {
 	ctx, cancel := context.WithCancel(context.Background())
 	cancel()
-	if _, err := stats.LogitSpread(ctx, fiveLots(), []int{14}, stats.Drawing{Replicates: 10, Seed: 1}); !errors.Is(err, context.Canceled) {
+	if _, err := stats.CurveSpreads(ctx, fiveLots(), []int{14}, stats.Drawing{Replicates: 10, Seed: 1}); !errors.Is(err, context.Canceled) {
 		t.Errorf("error %v", err)
 	}
 }

@@ -47,11 +47,7 @@ func TestNothingGoesOnForNobody(t *testing.T) {
 			return stats.Resample(ctx, lots, draw, func(int, *stats.Replicate) {})
 		}},
 		{"limits of a curve", 200, func(ctx context.Context) error {
-			_, err := stats.LogitSpread(ctx, lots, []int{28, 56}, draw)
-			return err
-		}},
-		{"limits of a share", 200, func(ctx context.Context) error {
-			_, err := stats.ShareSpread(ctx, lots, 56, draw)
+			_, err := stats.CurveSpreads(ctx, lots, []int{28, 56}, draw)
 			return err
 		}},
 		{"fits", 200, func(ctx context.Context) error {

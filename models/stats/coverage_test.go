@@ -71,7 +71,7 @@ func TestCoverageOfCurves(t *testing.T) {
 			for i := range lots {
 				lots[i] = weeklyLot(random, fmt.Sprint(i), law.Rand())
 			}
-			spread, err := stats.LogitSpread(context.Background(), lots, []int{28}, stats.Drawing{Replicates: 200, Seed: uint64(run)})
+			spreads, err := stats.CurveSpreads(context.Background(), lots, []int{28}, stats.Drawing{Replicates: 200, Seed: uint64(run)})
 			if err != nil {
 				t.Fatal(err)
 			}
@@ -80,7 +80,7 @@ func TestCoverageOfCurves(t *testing.T) {
 				continue
 			}
 			said++
-			if r := stats.LogitRate(p, spread[0], 30*float64(batches), batches, 0.95); r.Lower <= truth && truth <= r.Upper {
+			if r := stats.LogitRate(p, spreads[0].Logit, 30*float64(batches), batches, 0.95); r.Lower <= truth && truth <= r.Upper {
 				held++
 			}
 		}

@@ -45,15 +45,15 @@ func ExampleWatch_Tau() {
 	// Output: nothing is said beyond day 35
 }
 
-func ExampleLogitSpread() {
+func ExampleCurveSpreads() {
 	lots := append(dogwood, stats.Lot{ID: "MB-03-2026-3", Cuttings: 30, Looks: []stats.Look{{Day: 28, Rooted: 12, Lost: 2, Saw: stats.SawRoots}}})
-	spread, err := stats.LogitSpread(context.Background(), lots, []int{28}, stats.Drawing{Replicates: 1000, Seed: 1})
+	spreads, err := stats.CurveSpreads(context.Background(), lots, []int{28}, stats.Drawing{Replicates: 1000, Seed: 1})
 	if err != nil {
 		fmt.Println(err)
 		return
 	}
 	p, _ := stats.FitIncidence(stats.Pool(lots), 0).RootedBy(28)
-	rate := stats.LogitRate(p, spread[0], 78, 3, 0.95)
+	rate := stats.LogitRate(p, spreads[0].Logit, 78, 3, 0.95)
 	fmt.Printf("%.2f of those stuck, between %.2f and %.2f\n", rate.Estimate, rate.Lower, rate.Upper)
 	// Output: 0.49 of those stuck, between 0.18 and 0.81
 }
