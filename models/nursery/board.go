@@ -37,7 +37,7 @@ func (n *Nursery) Board(ctx context.Context, q BoardQuery) (models.Board, error)
 			if err != nil {
 				return board, err
 			}
-			rules.ReleaseShares(stand, now.today)
+			now.release(stand)
 			board.Stands = append(board.Stands, rules.BoardRow(stand, board.On))
 		}
 		rules.SortBoard(board.Stands)
