@@ -4,6 +4,7 @@ import (
 	"context"
 	"fmt"
 	"strings"
+	"time"
 
 	"github.com/spf13/cobra"
 
@@ -146,12 +147,16 @@ func newPermitShow(s *session) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return show(s, permit, s.permitWords)
+			place, err := s.zone(ctx, c)
+			if err != nil {
+				return err
+			}
+			return show(s, permit, func(v models.PermitView) { s.permitWords(v, place) })
 		}),
 	}
 }
 
-func (s *session) permitWords(v models.PermitView) {
+func (s *session) permitWords(v models.PermitView, place *time.Location) {
 	s.say("%s.", upper(paperWords(&v)))
 	s.say("%s%s", validWords(&v.PermitTerms), holdsWords(&v))
 	s.say("Covers: %s.", strings.Join(v.Stands, ", "))
@@ -172,7 +177,7 @@ func (s *session) permitWords(v models.PermitView) {
 	s.say("Version %d.", v.Version)
 	if len(v.Earlier) > 0 {
 		s.say("")
-		s.earlierTerms(v.Earlier)
+		s.earlierTerms(v.Earlier, place)
 	}
 	s.warnAll(v.Warnings)
 }
@@ -191,10 +196,10 @@ func holdsWords(v *models.PermitView) string {
 	return " It does not hold today."
 }
 
-func (s *session) earlierTerms(list []models.EarlierTerms) {
+func (s *session) earlierTerms(list []models.EarlierTerms, place *time.Location) {
 	var rows [][]string
 	for _, e := range list {
-		rows = append(rows, []string{e.ChangedAt.Format("2006-01-02"), dash(e.ChangedBy), e.Why, termsWords(&e)})
+		rows = append(rows, []string{models.DateIn(e.ChangedAt, place).String(), dash(e.ChangedBy), e.Why, termsWords(&e)})
 	}
 	s.table([]column{col("CHANGED"), col("BY"), textCol("WHY"), textCol("BEFORE")}, rows, "")
 }
