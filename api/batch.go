@@ -16,13 +16,14 @@ type listBatchesInput struct {
 	To       models.Date        `query:"to" doc:"Collected on this day or earlier" example:"2026-02-15"`
 	ToReview bool               `query:"to_review" doc:"Only batches cut against a rule that nobody has looked at yet" example:"false"`
 	Active   bool               `query:"active" doc:"Only batches of which something can still fall due" example:"true"`
+	Void     bool               `query:"void" doc:"Only batches that are void; without it they are left out" example:"false"`
 	Paged
 }
 
 func (h handlers) listBatches(ctx context.Context, in *listBatchesInput) (*answered[Page[models.BatchSummary]], error) {
 	list, err := h.nursery.Batches(ctx, nursery.BatchQuery{
 		Stand: in.Stand, Taxon: in.Taxon, Bench: in.Bench, Kind: in.Kind, From: in.From, To: in.To,
-		ToReview: in.ToReview, Active: in.Active, Page: in.page(),
+		ToReview: in.ToReview, Active: in.Active, Void: in.Void, Page: in.page(),
 	})
 	return listed(&in.Paged, list, err)
 }
@@ -52,7 +53,7 @@ func (c *Client) LogBatch(ctx context.Context, req models.NewBatch) (models.Batc
 // is not 0.
 func (c *Client) Batches(ctx context.Context, q nursery.BatchQuery) All[models.BatchSummary] {
 	query := asking("stand", q.Stand, "taxon", q.Taxon, "bench", q.Bench, "kind", string(q.Kind),
-		"from", q.From.String(), "to", q.To.String(), "to_review", yes(q.ToReview), "active", yes(q.Active))
+		"from", q.From.String(), "to", q.To.String(), "to_review", yes(q.ToReview), "active", yes(q.Active), "void", yes(q.Void))
 	return upTo(q.Limit, pages[models.BatchSummary](ctx, c, pathOf("batches"), inPages(query, q.Page)))
 }
 

@@ -131,7 +131,7 @@ func (w *witness) hold(r *http.Request, sent []byte, answer *http.Response, body
 // tables are all that a request can write to.
 var tables = []string{"nursery", "taxa", "stands", "harvest_rules", "closure_versions", "surveys", "disturbances", "batches", "ledger",
 	"stickings", "moves", "splits", "checks", "pottings", "decisions", "reviews", "flag_spans", "reminders", "job_runs", "idempotency_keys",
-	"tokens", "people", "changes", "outbox", "others_cuts", "rests", "salvages", "nest_checks", "place_closures", "tool_cleanings", "crew_shares"}
+	"tokens", "people", "changes", "outbox", "others_cuts", "rests", "salvages", "nest_checks", "place_closures", "tool_cleanings", "crew_shares", "corrections", "determinations"}
 
 // holds is how many rows stand in each table and how often records were edited,
 // so that a test can see that nothing was changed.

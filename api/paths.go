@@ -22,6 +22,12 @@ type SharePath struct {
 	Share string `path:"share" minLength:"1" maxLength:"80" doc:"Identifier of the crew share, or its crew where that has one share at the stand" example:"C"`
 }
 
+// SurveyPath is embedded in the input of every route about one survey.
+type SurveyPath struct {
+	StandPath
+	Survey string `path:"survey" minLength:"1" maxLength:"80" doc:"Identifier of the survey" example:"0198c5a0-7d1e-7c3a-9f00-2b6f1d3e4a51"`
+}
+
 // BatchPath is embedded in the input of every route about one batch.
 type BatchPath struct {
 	Batch string `path:"batch" minLength:"1" maxLength:"80" doc:"Code of the batch, compared without case" example:"MB-03-2026-7"`

@@ -23,7 +23,7 @@ var mayDo = map[string]string{
 	"show-nursery": "rvlcm", "list-taxa": "rvlcm", "show-taxon": "rvlcm",
 	"list-stands": "rvlcm", "show-stand": "rvlcm", "list-stand-versions": "rvlcm", "show-allowance": "rvlcm",
 	"list-ledger": "rvlcm", "list-seasons": "rvlcm", "list-surveys": "rvlcm", "list-disturbances": "rvlcm",
-	"show-sheet": "rvlcm", "show-stand-parents": "rvlcm", "show-board": "rvlcm", "list-others-cuts": "rvlcm", "list-permits": "rvlcm", "show-permit": "rvlcm",
+	"show-sheet": "rvlcm", "show-stand-parents": "rvlcm", "show-board": "rvlcm", "plot-stand": "rvlcm", "list-others-cuts": "rvlcm", "list-permits": "rvlcm", "show-permit": "rvlcm",
 
 	"list-rests": "rvlcm", "list-salvages": "rvlcm", "list-nest-checks": "rvlcm", "list-tool-cleanings": "rvlcm", "show-place-closures": "rvlcm",
 	"add-rest": "c", "end-rest": "c", "add-salvage": "c", "add-nest-check": "vlcm", "check-place": "vlcm", "log-tool-cleaning": "vlc", "close-place": "cm",
@@ -36,6 +36,8 @@ var mayDo = map[string]string{
 	"split-batch": "lc", "pot-up-batch": "lc", "decide-batch": "lc", "make-reminder": "lc",
 
 	"add-closures": "cm", "add-others-cut": "cm",
+
+	"correct-batch": "lc", "void-batch": "lc", "determine-batch": "lc", "correct-survey": "c", "correct-stand": "c", "list-corrections": "rvlcm",
 
 	"list-shares": "rvlcm", "list-held-shares": "rvlcm", "add-share": "c", "return-share": "lc",
 
@@ -59,7 +61,7 @@ func routesOf(t *testing.T, document []byte) []route {
 		t.Fatal(err)
 	}
 	names := strings.NewReplacer("{taxon}", "Cornus%20sericea", "{stand}", "MB-03", "{share}", "C", "{batch}", "MB-03-2026-1",
-		"{week}", "2026-01-12", "{token}", "nobody", "{person}", "RQ", "{place}", "Mallow%20Bend", "{rest}", "r-1", "{permit}", "WV-2026-12")
+		"{week}", "2026-01-12", "{token}", "nobody", "{person}", "RQ", "{place}", "Mallow%20Bend", "{rest}", "r-1", "{survey}", "s-1", "{permit}", "WV-2026-12")
 	var all []route
 	for path, methods := range doc.Paths {
 		for method, op := range methods {

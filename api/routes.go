@@ -55,12 +55,17 @@ func Mount(n *nursery.Nursery) func(*Surface) {
 		Route(s, adds(models.DeedGuard, "close-place", "/v1/places/{place}/closures"), h.closePlace)
 		Route(s, adds(models.DeedLook, "check-place", "/v1/places/{place}/nest-checks"), h.checkPlace)
 
+		Route(s, givesPicture[models.Course](s, reads(models.DeedStands, "plot-stand", "/v1/stands/{stand}/plot")), h.course)
 		Route(s, givesTable[models.Board](s, reads(models.DeedStands, "show-board", "/v1/board")), h.board)
 
 		Route(s, reads(models.DeedStands, "list-surveys", "/v1/stands/{stand}/surveys"), h.listSurveys)
 		Route(s, adds(models.DeedKeep, "add-survey", "/v1/stands/{stand}/surveys"), h.addSurvey)
 		Route(s, reads(models.DeedStands, "list-disturbances", "/v1/stands/{stand}/disturbances"), h.listDisturbances)
 		Route(s, adds(models.DeedKeep, "add-disturbance", "/v1/stands/{stand}/disturbances"), h.addDisturbance)
+
+		Route(s, adds(models.DeedKeep, "correct-survey", "/v1/stands/{stand}/surveys/{survey}/corrections"), h.correctSurvey)
+		Route(s, reads(models.DeedStands, "list-corrections", "/v1/stands/{stand}/corrections"), h.listCorrections)
+		Route(s, adds(models.DeedKeep, "correct-stand", "/v1/stands/{stand}/corrections"), h.correctStand)
 
 		Route(s, reads(models.DeedRead, "list-batches", "/v1/batches"), h.listBatches)
 		Route(s, adds(models.DeedLog, "log-batch", "/v1/batches"), h.logBatch)
@@ -74,6 +79,10 @@ func Mount(n *nursery.Nursery) func(*Surface) {
 		Route(s, adds(models.DeedLog, "check-batch", "/v1/batches/{batch}/checks"), h.check)
 		Route(s, adds(models.DeedTend, "pot-up-batch", "/v1/batches/{batch}/pottings"), h.pot)
 		Route(s, adds(models.DeedTend, "decide-batch", "/v1/batches/{batch}/decisions"), h.decide)
+
+		Route(s, adds(models.DeedTend, "correct-batch", "/v1/batches/{batch}/corrections"), h.correctBatch)
+		Route(s, adds(models.DeedTend, "void-batch", "/v1/batches/{batch}/voids"), h.voidBatch)
+		Route(s, adds(models.DeedTend, "determine-batch", "/v1/batches/{batch}/determinations"), h.determineBatch)
 
 		Route(s, reads(models.DeedOversee, "list-tokens", "/v1/tokens"), h.listTokens)
 		Route(s, adds(models.DeedOversee, "add-token", "/v1/tokens"), h.addToken)

@@ -3,6 +3,7 @@ package api
 import (
 	"encoding/json"
 	"reflect"
+	"slices"
 
 	"github.com/danielgtaylor/huma/v2"
 
@@ -30,6 +31,17 @@ func describeModels(r huma.Registry) {
 	patchable[models.PermitUnit](r)
 	patchable[[]string](r)
 	patchable[[]models.MailList](r)
+	patchable[[]models.Parent](r)
+	patchable[models.Identification](r)
+	patchable[models.Purpose](r)
+	patchable[models.CuttingKind](r)
+	patchable[models.MoveTo](r)
+	patchable[models.Cause](r)
+	patchable[models.Action](r)
+	patchable[models.LookMethod](r)
+	patchable[models.Treatment](r)
+	patchable[models.BottomHeat](r)
+	patchable[models.Losses](r)
 }
 
 // dateSchema is how a models.Date is written.
@@ -64,6 +76,10 @@ type patchSchema[T any] struct{}
 func (patchSchema[T]) Schema(r huma.Registry) *huma.Schema {
 	t := reflect.TypeFor[T]()
 	s := *r.Schema(t, false, t.Name())
+	if forms, several := s.Extensions["oneOf"].([]*huma.Schema); several {
+		s.Extensions = map[string]any{"oneOf": append(slices.Clone(forms), &huma.Schema{Type: typeNull})}
+		return &s
+	}
 	s.Nullable = true
 	return &s
 }

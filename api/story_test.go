@@ -123,6 +123,7 @@ var working = []step{
 	{name: "sheet_after_flood", method: "GET", path: "/v1/stands/RS-1/sheet?on=2026-01-18&stems=5&crew=C", status: 200},
 	{name: "board", method: "GET", path: "/v1/board?on=2026-01-18", status: 200},
 	{name: "board_of_land", method: "GET", path: "/v1/board?land_manager=wrenlow%20valley%20parks&place=mallow%20bend&taxon=cornus%20sericea", status: 200},
+	{name: "stand_plot", method: "GET", path: "/v1/stands/mb-03/plot?from=2025-07-01&to=2026-12-31", status: 200},
 	{name: "stand_parents", method: "GET", path: "/v1/stands/rs-1/parents?season=2025/26", status: 200},
 	{name: "stand_parents_of_window", method: "GET", path: "/v1/stands/RS-1/parents?on=2026-01-16", status: 200},
 	{name: "changes", method: "GET", path: "/v1/changes?limit=2", status: 200},
@@ -185,7 +186,7 @@ func (s step) take(t *testing.T, h house, want *answers) {
 func TestStory(t *testing.T) {
 	storetest.Each(t, func(t *testing.T, s *store.Store) {
 		h, want, seen := openHouse(t, s), goldenAnswers(t, "story"), map[string]bool{"health": true, "ready": true}
-		for _, step := range slices.Concat(beginning, working, resting, shutting) {
+		for _, step := range slices.Concat(beginning, working, resting, correcting, shutting) {
 			step.take(t, h, want)
 			path, _, _ := strings.Cut(step.path, "?")
 			for _, op := range h.operations {

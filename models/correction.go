@@ -160,7 +160,7 @@ type SurveyCorrectionView struct {
 // NewStandCorrection is the request that voids a record of a stand: it never was.
 type NewStandCorrection struct {
 	Subject   Subject `json:"subject" enum:"survey,others_cut,disturbance,rest,salvage,nest_check" doc:"What is voided" example:"others_cut"`
-	SubjectID string  `json:"subject_id" minLength:"1" maxLength:"80" doc:"Its identifier, as the list of such records shows it"`
+	SubjectID string  `json:"subject_id" minLength:"1" maxLength:"80" doc:"Its identifier, as the list of such records shows it" example:"0198c5a0-7d1e-7c3a-9f00-2b6f1d3e4a51"`
 	Why       string  `json:"why" minLength:"1" maxLength:"2000" doc:"Why it never was" example:"it was the stand upstream"`
 	By        string  `json:"by,omitempty" maxLength:"80" doc:"Who voids it" example:"OP"`
 }

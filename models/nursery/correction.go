@@ -238,8 +238,11 @@ func (c *heldCut) correct(req models.NewCorrection, unlisted []string) (models.B
 	if err != nil {
 		return none, err
 	}
-	warnings := slices.Concat(made.Warnings, twins, c.warnings(), unlisted)
-	if !made.Batch.OverLimit {
+	warnings := slices.Concat(made.Warnings, twins, unlisted)
+	if len(ledger) > 0 {
+		warnings = append(warnings, c.warnings()...)
+	}
+	if len(ledger) > 0 && !made.Batch.OverLimit {
 		warnings = append(warnings, c.rest...)
 	}
 	if err := c.post(&was, &correction); err != nil {
