@@ -52,3 +52,13 @@ func (p *page) write(steps int, text string) {
 	}
 	p.gap()
 }
+
+// hanging sets a text behind a mark, its further lines below its beginning.
+func (p *page) hanging(mark, text string) {
+	lines := &page{width: p.width - len(mark)}
+	lines.write(0, text)
+	for line := range strings.Lines(lines.text.String()) {
+		p.row(mark + strings.TrimRight(line, "\n"))
+		mark = strings.Repeat(" ", len(mark))
+	}
+}

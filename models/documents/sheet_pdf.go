@@ -18,7 +18,7 @@ import (
 // arm's length and written on with a pencil. Paper is A4 unless it is letter. The
 // same sheet makes the same bytes. Letters that the font lacks are shown as boxes.
 func SheetPDF(s *models.Sheet, paper models.Paper) ([]byte, error) {
-	p := newPaper(s, paper)
+	p := newPaper("Field sheet "+s.Stand+" "+s.On.String(), fmt.Sprintf("%s, %s, crew %s", s.Stand, s.On, s.Crew), s.MadeOn, paper)
 	p.head(s)
 	for _, section := range sheetSections(s) {
 		p.section(section)
@@ -31,9 +31,14 @@ func SheetPDF(s *models.Sheet, paper models.Paper) ([]byte, error) {
 	}
 	p.hand(s)
 	p.list("Afterwards", afterwards(s))
+	return p.written("field sheet")
+}
+
+// written is the PDF.
+func (p *paperPage) written(what string) ([]byte, error) {
 	var out bytes.Buffer
 	if err := p.pdf.Output(&out); err != nil {
-		return nil, fmt.Errorf("write the field sheet: %w", err)
+		return nil, fmt.Errorf("write the %s: %w", what, err)
 	}
 	return out.Bytes(), nil
 }
@@ -60,13 +65,15 @@ type paperPage struct {
 	foot          string
 }
 
-func newPaper(s *models.Sheet, paper models.Paper) *paperPage {
+// newPaper is an empty PDF, made on a day, with its first page begun. Each page has the
+// foot and its number beneath.
+func newPaper(title, foot string, on models.Date, paper models.Paper) *paperPage {
 	size := "A4"
 	if paper == models.PaperLetter {
 		size = "Letter"
 	}
 	pdf := fpdf.New("P", "mm", size, "")
-	made := madeAt(s.MadeOn)
+	made := madeAt(on)
 	pdf.SetCreationDate(made)
 	pdf.SetModificationDate(made)
 	pdf.SetCatalogSort(true)
@@ -75,15 +82,15 @@ func newPaper(s *models.Sheet, paper models.Paper) *paperPage {
 	// The fonts are given as copies: what cuts them down must not reach the originals.
 	pdf.AddUTF8FontFromBytes(family, "", slices.Clone(goregular.TTF))
 	pdf.AddUTF8FontFromBytes(family, "B", slices.Clone(gobold.TTF))
-	pdf.SetTitle(drawable("Field sheet "+s.Stand+" "+s.On.String()), true)
+	pdf.SetTitle(drawable(title), true)
 	pdf.SetDrawColor(0, 0, 0)
-	p := &paperPage{pdf: pdf, foot: fmt.Sprintf("%s, %s, crew %s", s.Stand, s.On, s.Crew)}
+	p := &paperPage{pdf: pdf, foot: foot}
 	p.width, p.height = pdf.GetPageSize()
 	p.newPage()
 	return p
 }
 
-// madeAt is noon of a day: a PDF wants an instant, and the sheet knows only days.
+// madeAt is noon of a day: a PDF wants an instant, and its page knows only days.
 func madeAt(day models.Date) time.Time { return day.At(12, time.UTC) }
 
 func (p *paperPage) newPage() {

@@ -16,15 +16,7 @@ func (p *page) row(text string) { p.text.WriteString(strings.TrimRight(text, " "
 func (p *page) rule() { p.row(strings.Repeat("=", p.width)) }
 
 // bullet is one point of a list, its lines hanging.
-func (p *page) bullet(text string) {
-	lines := &page{width: p.width - len(bulletMark)}
-	lines.write(0, text)
-	mark := bulletMark
-	for line := range strings.Lines(lines.text.String()) {
-		p.row(mark + strings.TrimRight(line, "\n"))
-		mark = strings.Repeat(" ", len(bulletMark))
-	}
-}
+func (p *page) bullet(text string) { p.hanging(bulletMark, text) }
 
 const bulletMark = "- "
 
