@@ -221,6 +221,12 @@ ALTER TABLE checks ADD COLUMN void BOOLEAN NOT NULL DEFAULT FALSE;
 ALTER TABLE pottings ADD COLUMN void BOOLEAN NOT NULL DEFAULT FALSE;
 ALTER TABLE decisions ADD COLUMN void BOOLEAN NOT NULL DEFAULT FALSE;
 
-UPDATE nursery SET settings = jsonb_set(jsonb_set(settings::jsonb,
-    '{thresholds,permit_expiry_notice}', '120'),
-    '{bases,permit_expiry_notice}', '"our own choice: four months, since a new paper takes its time"')::text;
+UPDATE nursery SET settings = (nursery.settings::jsonb || jsonb_build_object(
+    'thresholds', (nursery.settings::jsonb -> 'thresholds') || (added.settings -> 'thresholds'),
+    'bases', (nursery.settings::jsonb -> 'bases') || (added.settings -> 'bases')))::text
+FROM (SELECT '{"thresholds": {"permit_expiry_notice": 120, "few_parents": 5, "donor_share": 0.5},
+    "bases": {
+        "permit_expiry_notice": "our own choice: four months, since a new paper takes its time",
+        "few_parents": "our own choice: an order wants fifty plants or more, and a batch from fewer than a handful brings little of them",
+        "donor_share": "plants for an order are to come in similar numbers from each parent; more than half from one is the least that can be told"
+    }}'::jsonb AS settings) added;

@@ -221,6 +221,10 @@ ALTER TABLE checks ADD COLUMN void BOOLEAN NOT NULL DEFAULT FALSE;
 ALTER TABLE pottings ADD COLUMN void BOOLEAN NOT NULL DEFAULT FALSE;
 ALTER TABLE decisions ADD COLUMN void BOOLEAN NOT NULL DEFAULT FALSE;
 
-UPDATE nursery SET settings = json_set(settings,
-    '$.thresholds.permit_expiry_notice', 120,
-    '$.bases.permit_expiry_notice', 'our own choice: four months, since a new paper takes its time');
+UPDATE nursery SET settings = json_patch(settings,
+    '{"thresholds": {"permit_expiry_notice": 120, "few_parents": 5, "donor_share": 0.5},
+    "bases": {
+        "permit_expiry_notice": "our own choice: four months, since a new paper takes its time",
+        "few_parents": "our own choice: an order wants fifty plants or more, and a batch from fewer than a handful brings little of them",
+        "donor_share": "plants for an order are to come in similar numbers from each parent; more than half from one is the least that can be told"
+    }}');
