@@ -42,7 +42,7 @@ func (n *Nursery) AddPermit(ctx context.Context, o Once, req models.NewPermit) (
 		if err != nil {
 			return none, err
 		}
-		return n.permitView(now, &permit, stands, append(warnings, unlisted...))
+		return permitView(now, &permit, stands, append(warnings, unlisted...))
 	})
 }
 
@@ -69,7 +69,7 @@ func (n *Nursery) Permits(ctx context.Context, q PermitQuery) (models.List[model
 		if err != nil {
 			return list, err
 		}
-		views, err := n.permitViews(tx, now, permits.Items)
+		views, err := permitViews(tx, now, permits.Items)
 		return models.List[models.PermitView]{Items: views, Next: permits.Next}, err
 	})
 }
@@ -91,7 +91,7 @@ func (n *Nursery) Permit(ctx context.Context, number string) (models.PermitView,
 		if err != nil {
 			return models.PermitView{}, err
 		}
-		views, err := n.permitViews(tx, now, []models.Permit{permit})
+		views, err := permitViews(tx, now, []models.Permit{permit})
 		if err != nil {
 			return models.PermitView{}, err
 		}
@@ -114,15 +114,9 @@ func (n *Nursery) EditPermit(ctx context.Context, number string, version int, ed
 		if err := guard("permit "+before.Number, version, before.Version); err != nil {
 			return none, err
 		}
-		covered, err := tx.CoveredStands(before.StandIDs, nil)
+		covered, stands, err := coveredBy(tx, &before, &edit)
 		if err != nil {
 			return none, err
-		}
-		stands := covered
-		if edit.Stands.IsSet() {
-			if stands, err = namedStands(tx, edit.Stands.Value); err != nil {
-				return none, err
-			}
 		}
 		if edit.Taxa.Value, err = namedTaxa(tx, edit.Taxa.Value); err != nil {
 			return none, err
@@ -137,7 +131,7 @@ func (n *Nursery) EditPermit(ctx context.Context, number string, version int, ed
 		}
 		if !changed {
 			now.change.forget()
-			return n.permitView(now, &before, covered, warnings)
+			return permitView(now, &before, covered, warnings)
 		}
 		if err := now.change.tell(edit); err != nil {
 			return none, err
@@ -146,7 +140,7 @@ func (n *Nursery) EditPermit(ctx context.Context, number string, version int, ed
 			return none, err
 		}
 		after.Version++
-		return n.permitView(now, &after, stands, append(warnings, unlisted...))
+		return permitView(now, &after, stands, append(warnings, unlisted...))
 	})
 }
 
@@ -169,6 +163,15 @@ func holdPermit(tx *store.Tx, now moment, number string, more []string) (models.
 		return held, errStale
 	}
 	return held, err
+}
+
+// coveredBy are the stands that a permit covers, before an edit and after it.
+func coveredBy(tx *store.Tx, p *models.Permit, edit *models.PermitEdit) (before, after []models.CoveredStand, err error) {
+	if before, err = tx.CoveredStands(p.StandIDs, nil); err != nil || !edit.Stands.IsSet() {
+		return before, before, err
+	}
+	after, err = namedStands(tx, edit.Stands.Value)
+	return before, after, err
 }
 
 // findPermit finds the permit of a path by number. If there is none, near numbers are
@@ -243,7 +246,7 @@ func namedTaxa(tx *store.Tx, names []string) ([]string, error) {
 }
 
 // permitViews show permits to the caller.
-func (n *Nursery) permitViews(tx *store.Tx, now moment, permits []models.Permit) ([]models.PermitView, error) {
+func permitViews(tx *store.Tx, now moment, permits []models.Permit) ([]models.PermitView, error) {
 	var ids, keys []string
 	for i := range permits {
 		ids = append(ids, permits[i].StandIDs...)
@@ -259,7 +262,7 @@ func (n *Nursery) permitViews(tx *store.Tx, now moment, permits []models.Permit)
 	}
 	views := make([]models.PermitView, len(permits))
 	for i := range permits {
-		if views[i], err = n.permitView(now, &permits[i], stands, nil); err != nil {
+		if views[i], err = permitView(now, &permits[i], stands, nil); err != nil {
 			return nil, err
 		}
 	}
@@ -268,7 +271,7 @@ func (n *Nursery) permitViews(tx *store.Tx, now moment, permits []models.Permit)
 
 // permitView shows a permit to the caller, who may know of the stands among some that
 // are seen, and no others.
-func (n *Nursery) permitView(now moment, p *models.Permit, stands []models.CoveredStand, warnings []string) (models.PermitView, error) {
+func permitView(now moment, p *models.Permit, stands []models.CoveredStand, warnings []string) (models.PermitView, error) {
 	seen := map[string]bool{}
 	codes := []string{}
 	for _, s := range stands {
