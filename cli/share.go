@@ -132,7 +132,7 @@ func shareRemark(v *models.ShareView) string {
 	}
 	switch {
 	case v.Unreturned:
-		remarks = append(remarks, "not returned, held to "+v.LogUntil.String())
+		remarks = append(remarks, "not returned")
 	case v.Misfit != "":
 		remarks = append(remarks, "no longer fits")
 	case v.Left == 0 && len(remarks) == 0:
