@@ -140,7 +140,7 @@ func writeIn[T any](ctx context.Context, n *Nursery, in transaction, do func(tx 
 		if answer, err = do(tx, now); err != nil {
 			return err
 		}
-		if err := now.releases.write(tx, now.today); err != nil {
+		if err := now.releases.write(tx); err != nil {
 			return err
 		}
 		return keepChange(tx, now.change)

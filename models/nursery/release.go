@@ -12,7 +12,7 @@ import (
 // written beside its deed, since it judges as if they were.
 type releases struct {
 	newID   func() string
-	over    []string
+	over    []models.Share
 	entries []models.LedgerEntry
 }
 
@@ -28,25 +28,29 @@ func (m *moment) release(stands ...*models.StandRecord) {
 }
 
 // note keeps each share once: a stand may be read twice in one write.
-func (r *releases) note(m *moment, over []string, entries []models.LedgerEntry) {
-	known := slices.Clone(r.over)
-	for _, id := range over {
-		if !slices.Contains(known, id) {
-			r.over = append(r.over, id)
+func (r *releases) note(m *moment, over []models.Share, entries []models.LedgerEntry) {
+	known := r.over
+	noted := func(id string) bool {
+		return slices.ContainsFunc(known, func(s models.Share) bool { return s.ID == id })
+	}
+	for _, s := range over {
+		if !noted(s.ID) {
+			r.over = append(r.over, s)
 		}
 	}
 	for _, entry := range entries {
-		if slices.Contains(known, *entry.ShareID) {
-			continue
+		if !noted(*entry.ShareID) {
+			entry.ID, entry.EnteredAt = r.newID(), m.at
+			r.entries = append(r.entries, entry)
 		}
-		entry.ID, entry.EnteredAt = r.newID(), m.at
-		r.entries = append(r.entries, entry)
 	}
 }
 
-func (r *releases) write(tx *store.Tx, today models.Date) error {
-	if err := tx.EndShares(r.over, today); err != nil {
-		return err
+func (r *releases) write(tx *store.Tx) error {
+	for _, s := range r.over {
+		if err := tx.EndShare(s.ID, s.EndedOn); err != nil {
+			return err
+		}
 	}
 	return tx.AddLedgerEntries(r.entries)
 }

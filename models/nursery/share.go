@@ -77,7 +77,7 @@ func (n *Nursery) ReturnShare(ctx context.Context, o Once, code, share string, r
 		}
 		entry.ID, entry.EnteredAt = n.newID(), now.at
 		now.change.made(found.ID)
-		if err := tx.EndShares([]string{found.ID}, now.today); err != nil {
+		if err := tx.EndShare(found.ID, now.today); err != nil {
 			return none, err
 		}
 		if err := tx.AddLedgerEntries([]models.LedgerEntry{entry}); err != nil {

@@ -207,16 +207,18 @@ func withoutShare(stand *models.StandRecord, at int) *models.StandRecord {
 }
 
 // ReleaseShares gives back to a stand what is left of the crew shares that are over,
-// and answers these, as they were, with the entries its ledger is to have for it,
-// without identifiers and time of entry. One that was used up has no entry.
-func ReleaseShares(stand *models.StandRecord, today models.Date) (over []string, entries []models.LedgerEntry) {
+// and answers these with the day on which they ended, and the entries its ledger is to
+// have for it, without identifiers and time of entry. One that was used up has no entry.
+func ReleaseShares(stand *models.StandRecord, today models.Date) (over []models.Share, entries []models.LedgerEntry) {
 	var open []models.OpenShare
 	for _, s := range stand.Shares {
 		if !ShareOver(&s.Share, today) {
 			open = append(open, s)
 			continue
 		}
-		over = append(over, s.ID)
+		ended := s.Share
+		ended.EndedOn = HeldUntil(&ended).Add(1)
+		over = append(over, ended)
 		if s.Left == 0 && s.LeftParents == 0 {
 			continue
 		}

@@ -66,8 +66,8 @@ func (w *shareWorld) read() *models.StandRecord {
 	r := w.record()
 	over, entries := rules.ReleaseShares(r, w.today)
 	w.entries = append(w.entries, entries...)
-	for _, id := range over {
-		w.end(id)
+	for _, s := range over {
+		w.end(s.ID)
 	}
 	return r
 }

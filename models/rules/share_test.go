@@ -339,7 +339,7 @@ func TestSharesAreReleased(t *testing.T) {
 	}
 	late := stand()
 	over, entries := rules.ReleaseShares(late, date("2026-02-08"))
-	if strings.Join(over, " ") != "s-1 s-2" || len(entries) != 1 || len(late.Shares) != 1 {
+	if len(over) != 2 || over[0].ID != "s-1" || over[1].ID != "s-2" || over[1].EndedOn != date("2026-02-08") || len(entries) != 1 || len(late.Shares) != 1 {
 		t.Fatalf("%v are released: %+v", over, entries)
 	}
 	if e := entries[0]; e.Kind != models.ShareReleased || e.Stems != -10 || e.TakenOn != date("2026-01-24") || *e.ShareID != "s-1" || e.Why != "released: the crew share of C is over" {

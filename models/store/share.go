@@ -11,12 +11,10 @@ func (tx *Tx) AddShare(s models.Share) error {
 	return tx.add("add crew share "+s.ID, "crew_shares", &s)
 }
 
-// EndShares notes of crew shares that nothing can be drawn on them from a day on.
-func (tx *Tx) EndShares(ids []string, on models.Date) error {
-	if len(ids) == 0 {
-		return nil
-	}
-	return explain("end crew shares", tx.db.Exec("UPDATE crew_shares SET ended_on = ? WHERE id IN (?) AND ended_on IS NULL", on, ids).Error)
+// EndShare notes of a crew share that nothing can be drawn on it from a day on. One that
+// has ended stays as it is.
+func (tx *Tx) EndShare(id string, on models.Date) error {
+	return explain("end crew share "+id, tx.db.Exec("UPDATE crew_shares SET ended_on = ? WHERE id = ? AND ended_on IS NULL", on, id).Error)
 }
 
 // ShareOf is a crew share of a stand, ended or not, or ErrNoRow.

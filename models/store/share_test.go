@@ -27,6 +27,10 @@ func setAside(s models.Share, entries ...models.LedgerEntry) func(tx *store.Tx) 
 	}
 }
 
+func ending(s models.Share, on string) func(tx *store.Tx) error {
+	return func(tx *store.Tx) error { return tx.EndShare(s.ID, day(on)) }
+}
+
 func endingOn(s models.Share, to string) models.Share {
 	s.ToDay = day(to)
 	return s
@@ -42,8 +46,7 @@ func TestCrewSharesComeBackWithWhatBecameOfThem(t *testing.T) {
 			setAside(returned, shareEntry(1, returned, models.ShareSet, 9, 3), shareEntry(2, returned, models.ShareReturned, -9, -3)),
 			setAside(released, shareEntry(1, released, models.ShareSet, 9, 3), shareEntry(2, released, models.ShareDrawn, -2, -1), shareEntry(3, released, models.ShareReleased, -7, -2)),
 			setAside(used, shareEntry(1, used, models.ShareSet, 9, 3), shareEntry(2, used, models.ShareDrawn, -9, -3)),
-			func(tx *store.Tx) error { return tx.EndShares([]string{returned.ID, released.ID}, day("2026-01-26")) },
-			func(tx *store.Tx) error { return tx.EndShares([]string{returned.ID}, day("2026-02-26")) }, // it has ended before
+			ending(returned, "2026-01-26"), ending(released, "2026-01-26"), ending(returned, "2026-02-26"), // it has ended before
 		)
 		returned.EndedOn, released.EndedOn = day("2026-01-26"), day("2026-01-26")
 		open := func(s models.Share, left, plants int) models.OpenShare {
@@ -94,7 +97,7 @@ func TestWhatIsHeldAtAllStands(t *testing.T) {
 		write(t, s,
 			setAside(used, shareEntry(1, used, models.ShareSet, 9, 3), shareEntry(2, used, models.ShareDrawn, -9, -3)),
 			setAside(returned, shareEntry(1, returned, models.ShareSet, 9, 3), shareEntry(2, returned, models.ShareReturned, -9, -3)),
-			func(tx *store.Tx) error { return tx.EndShares([]string{returned.ID}, day("2026-01-26")) })
+			ending(returned, "2026-01-26"))
 		id := func(s models.KeptShare) string { return s.ID }
 		read(t, s, func(tx *store.Tx) error {
 			list := func(p models.Page) (models.List[models.KeptShare], error) {
@@ -135,7 +138,7 @@ func TestCrewSharesAsTheyWereKnown(t *testing.T) {
 		returned := shareEntry(3, aside, models.ShareReturned, -5, -2)
 		returned.EnteredAt = entered.Add(2 * time.Second)
 		write(t, s, setAside(aside, shareEntry(1, aside, models.ShareSet, 9, 3), drawn, returned),
-			func(tx *store.Tx) error { return tx.EndShares([]string{aside.ID}, day("2026-03-29")) })
+			ending(aside, "2026-03-29"))
 		read(t, s, func(tx *store.Tx) error {
 			for after, want := range map[int][]int{-1: nil, 0: {9}, 1: {5}, 2: nil} {
 				record, err := tx.AsKnown(entered.Add(time.Duration(after)*time.Second)).StandRecord(stands[0].CodeKey, day("2026-01-20"))
