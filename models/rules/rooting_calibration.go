@@ -88,6 +88,7 @@ func (c *calibrator) score(ctx context.Context, maker *forecaster, known []Watch
 		return nil
 	}
 	c.origins++
+	alike := maker.pools[keyAt(levelKind, w)]
 	if c.levels[b.view.Level] == nil {
 		c.levels[b.view.Level] = &bandScore{}
 	}
@@ -97,7 +98,7 @@ func (c *calibrator) score(ctx context.Context, maker *forecaster, known []Watch
 		c.all.add(w.Lot.ID, held, mass)
 		c.levels[b.view.Level].add(w.Lot.ID, held, mass)
 		c.point(p, at)
-		c.counts.add(known, w, p, at)
+		c.counts.add(alike, w, p, at)
 	}
 	c.days.add(w, p, came)
 	return nil

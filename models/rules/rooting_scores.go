@@ -104,8 +104,8 @@ type countScore struct {
 	batches          map[string]bool
 }
 
-func (s *countScore) add(known []Watched, w *Watched, p *stats.Prospect, at outcome) {
-	before, ok := lastSeason(known, w, at.day)
+func (s *countScore) add(alike []Watched, w *Watched, p *stats.Prospect, at outcome) {
+	before, ok := lastSeason(alike, w, at.day)
 	if !ok {
 		return
 	}
@@ -130,17 +130,17 @@ func (s *countScore) view() models.CountScore {
 // seasonLaw is a beta-binomial law of the number rooted by an age.
 type seasonLaw struct{ mean, rho float64 }
 
-// lastSeason is the law of the batches of the same taxon and kind that were stuck in
-// the season before, by the same age, as far as they were known; ok is false without
-// any that were watched so long.
-func lastSeason(known []Watched, w *Watched, age int) (law seasonLaw, ok bool) {
+// lastSeason is the law of those among batches of the same taxon and kind that were
+// stuck in the season before, by the same age, as far as they were known; ok is false
+// without any that were watched so long.
+func lastSeason(alike []Watched, w *Watched, age int) (law seasonLaw, ok bool) {
 	month, day := w.StuckOn.MonthDay()
-	season, key := models.NewDate(w.StuckOn.Year()-1, month, day).Season(), keyAt(levelKind, w)
+	from, to := GrowthYear(models.NewDate(w.StuckOn.Year()-1, month, day))
 	var shares []stats.Share
 	rooted, stuck := 0, 0
-	for i := range known {
-		b := &known[i]
-		if b.StuckOn.Season() != season || b.Lot.LastDay() < age || !b.Lot.Seen() || keyAt(levelKind, b) != key {
+	for i := range alike {
+		b := &alike[i]
+		if b.StuckOn.Before(from) || b.StuckOn.After(to) || b.Lot.LastDay() < age {
 			continue
 		}
 		then := b.Lot.Until(age)
