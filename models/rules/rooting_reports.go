@@ -72,8 +72,12 @@ func eachPool[G any](batches []Watched, by []string, work func(Pool) (G, error))
 	if report.By, err = groupingNames(by); err != nil {
 		return report, err
 	}
+	pools, err := Pools(batches, report.By)
+	if err != nil {
+		return report, err
+	}
 	report.Groups = []G{}
-	for p := range poolsBy(batches, report.By) {
+	for p := range pools {
 		group, err := work(p)
 		if err != nil {
 			return models.GroupReport[G]{}, err

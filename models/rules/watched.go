@@ -136,20 +136,15 @@ func (p *Pool) Lots() []stats.Lot {
 
 // Pools groups batches by what they have in common, in the order of their keys.
 // Values are compared without case and extra spaces. Without by there is one
-// pool, with an empty key, even of no batches.
+// pool, with an empty key, even of no batches. Each is made when it is its turn: of
+// many batches no more than one pool has to be held.
 //
 // It fails with a models.Error, kind Invalid, code unknown-grouping.
-func Pools(batches []Watched, by []string) ([]Pool, error) {
+func Pools(batches []Watched, by []string) (iter.Seq[Pool], error) {
 	names, err := groupingNames(by)
 	if err != nil {
 		return nil, err
 	}
-	return slices.Collect(poolsBy(batches, names)), nil
-}
-
-// poolsBy are the pools of Pools one after the other, so that of many batches no more
-// than one pool has to be held.
-func poolsBy(batches []Watched, names []string) iter.Seq[Pool] {
 	return func(yield func(Pool) bool) {
 		if len(names) == 0 {
 			yield(Pool{Key: models.RootingKey{}, Batches: batches})
@@ -168,7 +163,7 @@ func poolsBy(batches []Watched, names []string) iter.Seq[Pool] {
 				return
 			}
 		}
-	}
+	}, nil
 }
 
 // membersBy are the places of batches by what they have in common.

@@ -100,7 +100,7 @@ func TestPoolsKeepEveryBatchOnce(t *testing.T) {
 			t.Fatal(err)
 		}
 		var sizes []int
-		for _, p := range pools {
+		for p := range pools {
 			sizes = append(sizes, len(p.Batches))
 		}
 		if !slices.Equal(sizes, c.sizes) {
