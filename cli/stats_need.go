@@ -1,6 +1,10 @@
 package cli
 
 import (
+	"fmt"
+	"slices"
+	"strings"
+
 	"github.com/spf13/cobra"
 
 	"withybed/models/stats"
@@ -8,64 +12,103 @@ import (
 
 // need is what a number of cuttings, or of batches for a trial, is worked out from.
 type need struct {
-	Plants     *int     `json:"plants"`
-	Rate       *float64 `json:"rate"`
-	Rho        *float64 `json:"rho"`
-	Alpha      *float64 `json:"alpha"`
-	Beta       *float64 `json:"beta"`
-	Assurance  float64  `json:"assurance"`
-	Batches    int      `json:"batches"`
-	Difference *float64 `json:"difference"`
-	Cuttings   int      `json:"cuttings"`
-	Power      float64  `json:"power"`
+	Plants     *int        `json:"plants"`
+	Rate       *float64    `json:"rate"`
+	Rho        *float64    `json:"rho"`
+	Alpha      *float64    `json:"alpha"`
+	Beta       *float64    `json:"beta"`
+	Batch      lotShares   `json:"batch"`
+	Step       []chainStep `json:"step"`
+	Assurance  float64     `json:"assurance"`
+	Batches    spread      `json:"batches"`
+	Difference *float64    `json:"difference"`
+	Cuttings   *int        `json:"cuttings"`
+	Power      float64     `json:"power"`
 }
 
-// needAnswer is how many cuttings it takes for a number of plants.
+// needAnswer is how many cuttings it takes for a number of plants. What is out of
+// reach is null.
 type needAnswer struct {
-	Plants     int     `json:"plants"`
-	Rate       float64 `json:"rate"`
-	Rho        float64 `json:"rho"`
-	RhoAssumed bool    `json:"rho_assumed"`
-	Assurance  float64 `json:"assurance"`
-	Batches    int     `json:"batches"`
-	Cuttings   *int    `json:"cuttings"`          // null where out of reach
-	IfAlike    *int    `json:"cuttings_if_alike"` // if batches did not differ
-	MeanRule   int     `json:"cuttings_mean_rule"`
+	Plants     int        `json:"plants"`
+	Rate       float64    `json:"rate"` // of a chain, the product of those of its steps
+	Rho        *float64   `json:"rho"`  // null for a chain
+	RhoAssumed bool       `json:"rho_assumed"`
+	Seen       int        `json:"batches_seen"` // that the law is estimated from; 0 where it was given
+	Steps      []needStep `json:"steps,omitempty"`
+	Assurance  float64    `json:"assurance"`
+	Batches    int        `json:"batches"`
+
+	MeanRule *int `json:"cuttings_mean_rule"` // gives about an even chance
+	IfAlike  *int `json:"cuttings_if_alike"`  // if batches did not differ
+	IfKnown  *int `json:"cuttings_if_known"`  // if the law were known for certain
+	Cuttings *int `json:"cuttings"`           // with all that is not known
+
+	Chance  *int `json:"for_chance"`         // beyond the mean rule
+	Differ  *int `json:"for_batches_differ"` // beyond that
+	Unknown *int `json:"for_not_knowing"`    // beyond that; null where the law was given
+
+	Given *needGiven `json:"given,omitempty"`
+	Notes []string   `json:"notes"`
+
+	most int // cuttings that were looked for
 }
 
-// trialAnswer is how many batches each arm of a trial needs.
-type trialAnswer struct {
+// needStep is a step of a chain.
+type needStep struct {
+	Name       string  `json:"name"`
 	Rate       float64 `json:"rate"`
-	Difference float64 `json:"difference"`
-	Cuttings   int     `json:"cuttings_per_batch"`
 	Rho        float64 `json:"rho"`
 	RhoAssumed bool    `json:"rho_assumed"`
-	Power      float64 `json:"power"`
-	Batches    *int    `json:"batches_per_arm"` // null where out of reach
+	Seen       int     `json:"batches_seen"`
+}
+
+// needGiven is the chance that a number of cuttings gives the plants.
+type needGiven struct {
+	Cuttings int     `json:"cuttings"`
+	Chance   float64 `json:"chance"`
 }
 
 func newNeed(s *session) *cobra.Command {
 	c := &calculator{session: s}
-	n := &need{Assurance: 0.9, Batches: 1, Cuttings: 30, Power: 0.8}
+	n := &need{Assurance: 0.9, Batches: spread{over: 1}, Power: 0.8}
 	cmd := &cobra.Command{
 		Use: "need", Short: "How many cuttings for so many plants, or batches for a trial",
 		Long: `With --plants it gives the smallest number of cuttings of which so many root with a
-chance of --assurance, where batches differ around a mean rate by a beta law: by its
-mean and rho, or by its alpha and beta. The rate is the final one, losses included.
+chance of --assurance, where batches differ around a mean rate by a beta law. The law
+is given by its mean and rho, or by its alpha and beta; or it is estimated from final
+counts of batches, losses included, with --batch. Then the cuttings that it takes for
+not knowing the law for certain are told apart from those for chance, and from those
+that it takes since batches differ; with one batch rho is the usual 0.08. With --step
+the cuttings go through several steps, each with batches that went through it, or with
+its alpha and beta; the share of each is drawn once for the batch. With --cuttings the
+chance of that number is told too.
+
 With --difference it gives how many batches each arm of a trial needs for that
 difference from --rate to be found: name the difference that matters, not one seen.`,
 		Example: examples("withy stats need --plants 100 --rate 0.6", "withy stats need --plants 20 --alpha 1 --beta 1 --assurance 0.9",
-			"withy stats need --plants 100 --rate 0.6 --rho 0.05 --batches 4", "withy stats need --rate 0.6 --difference 0.15 --cuttings 30"),
+			"withy stats need --plants 100 --rate 0.6 --rho 0.05 --batches 4", "withy stats need --plants 100 --batch 14/20 --batch 9/20 --batch 18/24",
+			"withy stats need --plants 15 --step handling=18,2 --step rooting=14/20,17/20,9/20 --step potting=45,5 --cuttings 30",
+			"withy stats need --rate 0.6 --difference 0.15 --cuttings 30"),
 	}
 	optionalInt(cmd, &n.Plants, "plants", "plants wanted")
 	optionalNumber(cmd, &n.Rate, "rate", "mean share that roots")
 	optionalNumber(cmd, &n.Rho, "rho", "how alike two cuttings of a batch are; 0.08 if it is not known")
 	optionalNumber(cmd, &n.Alpha, "alpha", "first parameter of the beta law of rates, instead of rate and rho")
 	optionalNumber(cmd, &n.Beta, "beta", "second parameter of it")
+	addValue(cmd, "batch", "rooted/stuck", "a batch that the law is estimated from; may be given again", func(text string) error {
+		shares, err := parseShares(text)
+		n.Batch = append(n.Batch, shares...)
+		return err
+	})
+	addValue(cmd, "step", "name=...", "a step from a cutting to a plant, as in rooting=14/20,17/20 or rooting=14,6; may be given again", func(text string) error {
+		step, err := parseStep(text)
+		n.Step = append(n.Step, step)
+		return err
+	})
 	numberFlag(cmd, &n.Assurance, "assurance", "chance to have so many; 0.9 by default")
-	intFlag(cmd, &n.Batches, "batches", "batches to spread the cuttings over; 1 by default")
+	intFlag(cmd, &n.Batches.over, "batches", "batches to spread the cuttings over; 1 by default")
 	optionalNumber(cmd, &n.Difference, "difference", "difference of rates that a trial is to find")
-	intFlag(cmd, &n.Cuttings, "cuttings", "cuttings of each batch of the trial; 30 by default")
+	optionalInt(cmd, &n.Cuttings, "cuttings", "cuttings whose chance is asked for; of a trial, cuttings of each batch, 30 by default")
 	numberFlag(cmd, &n.Power, "power", "chance that the trial finds it; 0.8 by default")
 	return c.command(cmd, n, func() error {
 		switch {
@@ -86,113 +129,226 @@ difference from --rate to be found: name the difference that matters, not one se
 	})
 }
 
-// law is the mean and the spread of rates, and whether the spread was assumed.
-func (n *need) law() (rate, rho float64, assumed bool, err error) {
-	if n.Alpha != nil || n.Beta != nil {
-		return n.beta()
+// law is the law of rates, given in one of the ways there are.
+func (n *need) law() (rateLaw, error) {
+	beta, rate, seen := n.Alpha != nil || n.Beta != nil, n.Rate != nil || n.Rho != nil, n.seen()
+	switch {
+	case len(seen) > 0 && (beta || rate):
+		return rateLaw{}, usagef("give batch, for a law estimated from batches, or the law itself, not both")
+	case len(seen) > 0:
+		return lawOf(seen)
+	case beta && (n.Alpha == nil || n.Beta == nil || rate):
+		return rateLaw{}, usagef("give both alpha and beta, and neither rate nor rho beside them")
+	case beta:
+		return lawOfBeta(*n.Alpha, *n.Beta)
+	case n.Rate == nil:
+		return rateLaw{}, usagef("give rate, the share that roots, alpha and beta of the law of rates, or batch, what rooted of batches")
 	}
-	if n.Rate == nil {
-		return 0, 0, false, usagef("give rate, the share that roots, or alpha and beta of the law of rates")
+	law := rateLaw{mean: *n.Rate, rho: stats.UsualRho, assumed: n.Rho == nil}
+	if err := wantShare("rate", law.mean, false); err != nil {
+		return law, err
 	}
-	rho, assumed = stats.UsualRho, n.Rho == nil
-	if !assumed {
-		rho = *n.Rho
+	if n.Rho == nil {
+		return law, nil
 	}
-	if err := wantShare("rate", *n.Rate, false); err != nil {
-		return 0, 0, false, err
+	if law.rho = *n.Rho; law.rho == 0 {
+		return law, nil
 	}
-	if rho != 0 {
-		err = wantShare("rho", rho, false)
-	}
-	return *n.Rate, rho, assumed, err
+	return law, wantShare("rho", law.rho, false)
 }
 
-func (n *need) beta() (rate, rho float64, assumed bool, err error) {
-	if n.Alpha == nil || n.Beta == nil || n.Rate != nil || n.Rho != nil {
-		return 0, 0, false, usagef("give both alpha and beta, and neither rate nor rho beside them")
-	}
-	if err := wantOver("alpha", *n.Alpha); err != nil {
-		return 0, 0, false, err
-	}
-	if err := wantOver("beta", *n.Beta); err != nil {
-		return 0, 0, false, err
-	}
-	sum := *n.Alpha + *n.Beta
-	return *n.Alpha / sum, 1 / (1 + sum), false, nil
-}
+// seen are the batches that the law is estimated from.
+func (n *need) seen() lotShares { return slices.Concat(n.Batch, n.Batches.seen) }
 
 const (
 	mostPlants      = 100_000
 	mostNeedBatches = 1000
+	mostSteps       = 12
 )
 
 func (n *need) forPlants() (a needAnswer, err error) {
-	if a.Rate, a.Rho, a.RhoAssumed, err = n.law(); err != nil {
+	if err := n.check(); err != nil {
 		return a, err
 	}
-	if err := wantAtLeast("plants", *n.Plants, 0, mostPlants); err != nil {
+	a = needAnswer{Plants: *n.Plants, Assurance: n.Assurance, Batches: n.Batches.over, Notes: []string{}}
+	var y yield
+	if len(n.Step) > 0 {
+		y, err = n.inSteps(&a)
+	} else {
+		y, err = n.atRate(&a)
+	}
+	if err != nil {
 		return a, err
 	}
-	if err := wantAtLeast("batches", n.Batches, 1, mostNeedBatches); err != nil {
+	if err := n.give(&a, y); err != nil {
 		return a, err
 	}
-	if err := wantShare("assurance", n.Assurance, false); err != nil {
-		return a, err
-	}
-	a.Plants, a.Assurance, a.Batches = *n.Plants, n.Assurance, n.Batches
-	a.MeanRule = stats.MeanRule(a.Plants, a.Rate)
-	if k, ok := stats.CuttingsNeededOver(a.Batches, a.Plants, a.Rate, a.Rho, a.Assurance); ok {
-		a.Cuttings = &k
-	}
-	if k, ok := stats.CuttingsNeeded(a.Plants, a.Rate, 0, a.Assurance); ok {
-		a.IfAlike = &k
-	}
+	a.take(y)
 	return a, nil
 }
 
-func (n *need) forTrial() (a trialAnswer, err error) {
-	if a.Rate, a.Rho, a.RhoAssumed, err = n.law(); err != nil {
-		return a, err
+func (n *need) check() error {
+	if err := wantAtLeast("plants", *n.Plants, 0, mostPlants); err != nil {
+		return err
 	}
-	a.Difference, a.Cuttings, a.Power = *n.Difference, n.Cuttings, n.Power
-	if err := wantAtLeast("cuttings", a.Cuttings, 1, mostStuck); err != nil {
-		return a, err
+	if err := wantAtLeast("batches", n.Batches.over, 1, mostNeedBatches); err != nil {
+		return err
 	}
-	if err := wantShare("power", a.Power, false); err != nil {
-		return a, err
+	return wantShare("assurance", n.Assurance, false)
+}
+
+// yield is how plants come of cuttings: the mean share, and the chance of the plants
+// that are wanted by the number of cuttings.
+type yield struct {
+	mean   float64
+	known  func(cuttings int) float64 // with the law as it was given or estimated
+	unsure func(cuttings int) float64 // with all that it may be; nil where it was given
+	most   int                        // cuttings that can be looked for
+}
+
+// atRate is the yield of batches by the law of one rate.
+func (n *need) atRate(a *needAnswer) (yield, error) {
+	law, err := n.law()
+	if err != nil {
+		return yield{}, err
 	}
-	if other := a.Rate + a.Difference; a.Difference == 0 || other < 0 || other > 1 {
-		return a, usagef("difference is %s, and must lead from the rate %s to another between 0 and 1", number(a.Difference, 6), number(a.Rate, 6))
+	a.Rate, a.Rho, a.RhoAssumed, a.Seen = law.mean, &law.rho, law.assumed, len(law.seen)
+	a.note(&law, "")
+	over := func(laws []stats.RateLaw) func(int) float64 {
+		return func(k int) float64 { return stats.AtLeastOver(laws, n.Batches.over, *n.Plants, k) }
 	}
-	if b, ok := stats.BatchesPerArm(a.Rate+a.Difference, a.Rate, a.Cuttings, a.Rho, a.Power); ok {
-		a.Batches = &b
+	y := yield{mean: law.mean, known: over([]stats.RateLaw{{Mean: law.mean, Rho: law.rho, Weight: 1}}), most: stats.MostCuttings}
+	if len(law.seen) > 0 {
+		y.unsure = over(stats.Posterior(law.seen))
 	}
-	return a, nil
+	return y, nil
+}
+
+// inSteps is the yield of one batch through a chain of steps.
+func (n *need) inSteps(a *needAnswer) (yield, error) {
+	switch {
+	case n.Rate != nil || n.Rho != nil || n.Alpha != nil || n.Beta != nil || len(n.seen()) > 0:
+		return yield{}, usagef("step says it all: leave out rate, rho, alpha, beta and batch")
+	case n.Batches.over != 1:
+		return yield{}, usagef("batches is %d, and steps are reckoned for one batch", n.Batches.over)
+	case len(n.Step) > mostSteps:
+		return yield{}, usagef("there are %d steps, and there may be %d", len(n.Step), mostSteps)
+	}
+	through := func(steps []stats.BetaLaw) func(int) float64 {
+		return func(k int) float64 { return stats.AtLeastInChain(*n.Plants, k, steps) }
+	}
+	y := yield{mean: 1, most: stats.MostChained}
+	var known, unsure []stats.BetaLaw
+	for i := range n.Step {
+		name, law := n.Step[i].name, &n.Step[i].law
+		a.Steps = append(a.Steps, needStep{name, law.mean, law.rho, law.assumed, len(law.seen)})
+		a.note(law, name)
+		a.RhoAssumed, a.Seen = a.RhoAssumed || law.assumed, a.Seen+len(law.seen)
+		y.mean *= law.mean
+		known, unsure = append(known, law.beta()), append(unsure, law.weighed())
+	}
+	a.Rate, y.known = y.mean, through(known)
+	if a.Seen > 0 {
+		y.unsure = through(unsure)
+	}
+	return y, nil
+}
+
+func (a *needAnswer) note(l *rateLaw, name string) {
+	if note := l.note(name); note != "" {
+		a.Notes = append(a.Notes, note)
+	}
+}
+
+// give works out the chance of the cuttings that were named.
+func (n *need) give(a *needAnswer, y yield) error {
+	if n.Cuttings == nil {
+		return nil
+	}
+	if err := wantAtLeast("cuttings", *n.Cuttings, 0, y.most); err != nil {
+		return err
+	}
+	chance := y.known
+	if y.unsure != nil {
+		chance = y.unsure
+	}
+	a.Given = &needGiven{*n.Cuttings, chance(*n.Cuttings)}
+	return nil
+}
+
+// take works out how many cuttings it takes, and what for. Not knowing the law never
+// makes them fewer.
+func (a *needAnswer) take(y yield) {
+	a.most = y.most
+	if k := stats.MeanRule(a.Plants, y.mean); k < stats.MostCuttings {
+		a.MeanRule = &k
+	}
+	a.IfAlike = reached(stats.CuttingsNeeded(a.Plants, y.mean, 0, a.Assurance))
+	a.IfKnown = reached(stats.Smallest(a.Plants, y.most, a.Assurance, y.known))
+	a.Cuttings = a.IfKnown
+	if a.IfKnown != nil && y.unsure != nil {
+		a.Cuttings = reached(stats.Smallest(*a.IfKnown, y.most, a.Assurance, y.unsure))
+		a.Unknown = more(a.Cuttings, a.IfKnown)
+	}
+	a.Chance, a.Differ = more(a.IfAlike, a.MeanRule), more(a.IfKnown, a.IfAlike)
+}
+
+func reached(n int, ok bool) *int {
+	if !ok {
+		return nil
+	}
+	return &n
+}
+
+// more is how many more one number is than another, where both are reached.
+func more(n, than *int) *int {
+	if n == nil || than == nil {
+		return nil
+	}
+	d := *n - *than
+	return &d
 }
 
 func (s *session) sayNeed(a needAnswer) {
 	if a.Cuttings == nil {
-		s.tell("Out of reach: more than %d cuttings would be needed for %d plants.", stats.MostCuttings, a.Plants)
+		s.tell("Out of reach: more than %d cuttings would be needed for %s.", a.most, many(a.Plants, "plant", "plants"))
 	} else {
 		s.tell("%d cuttings in %s for %s, with a chance of %s.", *a.Cuttings, many(a.Batches, "batch", "batches"), many(a.Plants, "plant", "plants"), percent(100*a.Assurance))
 	}
-	if a.IfAlike != nil {
-		s.tell("If batches did not differ %d would do; dividing by the rate gives %d, which is about an even chance.", *a.IfAlike, a.MeanRule)
+	if parts := needParts(&a); len(parts) > 0 {
+		s.tell("%s.", strings.Join(parts, "; "))
 	}
-	s.sayAssumed(a.Rho, a.RhoAssumed)
+	if g := a.Given; g != nil {
+		s.tell("%d cuttings give %s or more with a chance of %s.", g.Cuttings, many(a.Plants, "plant", "plants"), percent(100*g.Chance))
+	}
+	if len(a.Steps) > 0 {
+		s.tell("%s of the cuttings come through %s on average. The share of each step is drawn once for the batch.", percent(100*a.Rate), many(len(a.Steps), "step", "steps"))
+	}
+	for _, note := range a.Notes {
+		s.tell("%s.", capital(note))
+	}
 }
 
-func (s *session) sayTrial(a trialAnswer) {
-	if a.Batches == nil {
-		s.tell("Out of reach: it takes more batches than a trial can have.")
-	} else {
-		s.tell("%d batches of %d an arm to find %s against %s, with a chance of %s.", *a.Batches, a.Cuttings, percent(100*(a.Rate+a.Difference)), percent(100*a.Rate), percent(100*a.Power))
+// needParts say what so many cuttings are needed for.
+func needParts(a *needAnswer) []string {
+	var parts []string
+	if a.Plants == 0 {
+		return nil
 	}
-	s.sayAssumed(a.Rho, a.RhoAssumed)
-}
-
-func (s *session) sayAssumed(rho float64, assumed bool) {
-	if assumed {
-		s.tell("How alike cuttings of a batch are was not given: rho %s is reckoned with.", number(rho, 2))
+	if a.MeanRule != nil {
+		parts = append(parts, fmt.Sprintf("Dividing by the mean share gives %d, which is about an even chance", *a.MeanRule))
 	}
+	for _, p := range []struct {
+		n   *int
+		why string
+	}{{a.Chance, "for chance"}, {a.Differ, "since batches differ"}, {a.Unknown, "for not knowing mean and rho for certain"}} {
+		switch {
+		case p.n == nil:
+		case *p.n < 0: // with little assurance
+			parts = append(parts, fmt.Sprintf("%d fewer %s", -*p.n, p.why))
+		default:
+			parts = append(parts, fmt.Sprintf("%d more %s", *p.n, p.why))
+		}
+	}
+	return parts
 }
