@@ -15,7 +15,7 @@ func newBatch(s *session) *cobra.Command {
 	cmd := s.group("batch", "Log batches of cuttings, and follow them from cut to tray",
 		examples("withy batch log --stand MB-03 --stems-cut 24 --cuttings 72 --collected-by RQ", "withy batch show MB-03-2026-7"))
 	cmd.AddCommand(newBatchLog(s), newBatchList(s), newBatchShow(s), newStick(s), newMove(s), newSplit(s),
-		newDecide(s), newClose(s), newReview(s))
+		newDecide(s), newClose(s), newReview(s), newCorrect(s), newVoid(s), newDetermine(s))
 	return cmd
 }
 
@@ -45,13 +45,14 @@ func newBatchList(s *session) *cobra.Command {
 	dayFlag(cmd, &to, "to", "collected on this day or earlier")
 	f.BoolVar(&q.Active, "active", false, "only those of which something can fall due")
 	f.BoolVar(&q.ToReview, "to-review", false, "only those the coordinator has to look at")
+	f.BoolVar(&q.Void, "void", false, "only those that are void, which are left out otherwise")
 	return cmd
 }
 
 func (s *session) batchTable(batches []models.BatchSummary) {
 	var rows [][]string
 	for _, b := range batches {
-		rows = append(rows, []string{b.Code, b.Taxon, b.CollectedOn.String(), strconv.Itoa(b.StemsCut), strconv.Itoa(b.Cuttings),
+		rows = append(rows, []string{b.Code, models.QualifiedName(b.Taxon, b.Qualifier), b.CollectedOn.String(), strconv.Itoa(b.StemsCut), strconv.Itoa(b.Cuttings),
 			standing(b.State, b.Stage), strconv.Itoa(b.Stuck), maybe(b.Percent, percent)})
 	}
 	s.table([]column{col("BATCH"), textCol("TAXON"), col("CUT ON"), numCol("STEMS"), numCol("CUTTINGS"),
@@ -60,8 +61,11 @@ func (s *session) batchTable(batches []models.BatchSummary) {
 
 // standing is where a batch is, and whether someone has to look at its record.
 func standing(state models.State, stage models.Stage) string {
-	if state == models.ToReview {
+	switch state {
+	case models.ToReview:
 		return words(stage) + ", to review"
+	case models.NeverWas:
+		return "void"
 	}
 	return words(stage)
 }

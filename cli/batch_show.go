@@ -5,6 +5,7 @@ import (
 	"fmt"
 	"maps"
 	"slices"
+	"strconv"
 	"strings"
 
 	"github.com/spf13/cobra"
@@ -29,7 +30,7 @@ func newBatchShow(s *session) *cobra.Command {
 }
 
 func (s *session) batchWords(b models.BatchView) {
-	s.say("%s  %s  %s", b.Code, taxonWords(b.Taxon, b.CommonName), standing(b.State, b.Stage))
+	s.say("%s  %s  %s", b.Code, taxonWords(models.QualifiedName(b.Taxon, b.Qualifier), b.CommonName), standing(b.State, b.Stage))
 	s.origin(&b)
 	s.say("")
 	s.balance(&b)
@@ -45,9 +46,9 @@ func (s *session) batchWords(b models.BatchView) {
 	s.say("")
 	var rows [][]string
 	for _, line := range b.History {
-		rows = append(rows, []string{line.On.String(), line.Text})
+		rows = append(rows, []string{strconv.Itoa(line.Entry), line.On.String(), line.Text})
 	}
-	s.table([]column{col("DAY"), textCol("WHAT HAPPENED")}, rows, "Nothing happened to it yet.")
+	s.table([]column{numCol("ENTRY"), col("DAY"), textCol("WHAT HAPPENED")}, rows, "Nothing happened to it yet.")
 	s.flagHistory(b.FlagHistory)
 	s.warnAll(b.Warnings)
 }

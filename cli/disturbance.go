@@ -56,7 +56,21 @@ func newDisturbances(s *session) *cobra.Command {
 func (s *session) disturbanceTable(events []models.DisturbanceView) {
 	var rows [][]string
 	for _, d := range events {
-		rows = append(rows, []string{d.HappenedOn.String(), d.Kind, dash(d.ReportedBy)})
+		rows = append(rows, []string{d.HappenedOn.String(), d.Kind, asAmended(d.Amended, dash(d.ReportedBy))})
 	}
 	s.table([]column{col("ON"), col("KIND"), textCol("BY")}, rows, "No disturbance of this stand is on file.")
+	s.endedCounts(events)
+}
+
+// endedCounts says which counts the disturbances ended.
+func (s *session) endedCounts(events []models.DisturbanceView) {
+	var last models.Date
+	for _, d := range events {
+		if !d.Void && d.ReplacedBy == "" {
+			last = models.Later(last, d.HappenedOn)
+		}
+	}
+	if !last.IsZero() {
+		s.say("Counts of %s and before are no longer good.", last)
+	}
 }

@@ -103,7 +103,7 @@ func (s *session) listOthers(ctx context.Context, c *api.Client, args []string) 
 	return showAll(s, c.OthersCuts(ctx, args[0]), func(cuts []models.OthersCutView) {
 		var rows [][]string
 		for _, v := range cuts {
-			rows = append(rows, []string{v.CutFrom.String(), v.CutTo.String(), strconv.Itoa(v.Low), strconv.Itoa(v.High), v.CutBy, v.Evidence, dash(v.EnteredBy)})
+			rows = append(rows, []string{v.CutFrom.String(), v.CutTo.String(), strconv.Itoa(v.Low), strconv.Itoa(v.High), v.CutBy, asAmended(v.Amended, v.Evidence), dash(v.EnteredBy)})
 		}
 		s.table([]column{col("FROM"), col("TO"), numCol("LOW"), numCol("HIGH"), textCol("CUT BY"), textCol("EVIDENCE"), col("BY")}, rows,
 			"No cuts of others are on file for this stand.")

@@ -18,7 +18,7 @@ func newStand(s *session) *cobra.Command {
 		examples("withy stand list", "withy stand show MB-03", "withy stand allowance MB-03 --stems 24 --parents 6"))
 	cmd.AddCommand(newStandAdd(s), newStandList(s), newStandShow(s), newStandEdit(s), newStandClose(s), newStandVersions(s),
 		newRest(s), newSalvage(s), newNestCheck(s), newToolCleaning(s),
-		newAllowance(s), newLedger(s), newSeasons(s), newDisturb(s), newDisturbances(s), newOthers(s), newStandParents(s))
+		newAllowance(s), newLedger(s), newSeasons(s), newDisturb(s), newDisturbances(s), newOthers(s), newStandParents(s), newStandPlot(s), newStandCorrect(s))
 	return cmd
 }
 

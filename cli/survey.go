@@ -14,7 +14,7 @@ import (
 func newSurvey(s *session) *cobra.Command {
 	cmd := s.group("survey", "Count stands: census, plots, clumps or an estimate by eye",
 		examples("withy survey add MB-03 --method census --stems 610 --plants 42", "withy survey list MB-03"))
-	cmd.AddCommand(newSurveyAdd(s), newSurveyList(s))
+	cmd.AddCommand(newSurveyAdd(s), newSurveyList(s), newSurveyCorrect(s))
 	return cmd
 }
 
@@ -58,6 +58,7 @@ use are worked out from it.
 	dayFlag(cmd, &on, "on", "day of the count; today by default")
 	alias(cmd, "on", "surveyed-on")
 	surveyFlags(cmd, &req)
+	alias(cmd, "surveyed-by", "by")
 	parts.flags(cmd)
 	needs(cmd, "method")
 	return cmd
@@ -72,7 +73,6 @@ func surveyFlags(cmd *cobra.Command, req *models.NewSurvey) {
 	optionalInt(cmd, &req.High, "high", "high end of an estimate by eye, in stems")
 	cmd.Flags().StringVar(&req.StemDefinition, "stem-definition", "", "what was counted as a stem")
 	cmd.Flags().StringVar(&req.SurveyedBy, "surveyed-by", "", "who counted")
-	alias(cmd, "surveyed-by", "by")
 }
 
 func (p *counts) flags(cmd *cobra.Command) {
@@ -157,7 +157,7 @@ func (s *session) surveyTable(surveys []models.SurveyView) {
 	var rows [][]string
 	for _, v := range surveys {
 		rows = append(rows, []string{v.SurveyedOn.String(), words(v.Method), number(v.Estimate, 1),
-			maybe(v.StandardError, func(x float64) string { return number(x, 1) }), number(v.LowerBound.Float(), 1), dash(v.SurveyedBy)})
+			maybe(v.StandardError, func(x float64) string { return number(x, 1) }), number(v.LowerBound.Float(), 1), asAmended(v.Amended, dash(v.SurveyedBy))})
 	}
 	s.table([]column{col("COUNTED"), col("METHOD"), numCol("STEMS"), numCol("STD ERROR"), numCol("BOUND"), textCol("BY")}, rows,
 		"This stand was never counted: enter a count with withy survey add.")

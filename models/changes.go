@@ -101,14 +101,8 @@ func Apply[T any](form T, c Changes) (after T, strays []string, err error) {
 		}
 	}
 	slices.Sort(strays)
-	text, err := json.Marshal(said)
-	if err != nil {
-		return after, nil, fmt.Errorf("write a changed form: %w", err)
-	}
-	if err := json.Unmarshal(text, &after); err != nil {
-		return after, nil, fmt.Errorf("read a changed form: %w", err)
-	}
-	return after, strays, nil
+	after, err = FromSaid[T](said)
+	return after, strays, err
 }
 
 // Said is what a value says as an object of JSON, by the names of its fields.
@@ -122,6 +116,18 @@ func Said(value any) (map[string]any, error) {
 		return nil, fmt.Errorf("read what was said: %w", err)
 	}
 	return said, nil
+}
+
+// FromSaid is a value that says what is said.
+func FromSaid[T any](said map[string]any) (value T, err error) {
+	text, err := json.Marshal(said)
+	if err != nil {
+		return value, fmt.Errorf("write what is said: %w", err)
+	}
+	if err := json.Unmarshal(text, &value); err != nil {
+		return value, fmt.Errorf("read what is said: %w", err)
+	}
+	return value, nil
 }
 
 // Differences are the fields in which what was said differs from what is said now, on

@@ -11,9 +11,8 @@ import (
 	"withybed/models"
 )
 
-// corrected is the correction of a batch or of an entry about it, with what it said
-// before.
-func corrected(c *models.Correction) string {
+// Corrected is a correction as a sentence, with what was said before.
+func Corrected(c *models.Correction) string {
 	what := c.Subject.Words()
 	if c.AboutEntry > 0 {
 		what += fmt.Sprintf(" (entry %d)", c.AboutEntry)
@@ -22,7 +21,11 @@ func corrected(c *models.Correction) string {
 	case c.Void && c.Subject == models.OfBatch:
 		return did(c.CorrectedBy, "voided the batch") + told("", c.Why)
 	case c.Void:
-		return did(c.CorrectedBy, "took out the "+what) + told("", c.Why) + told("; it said", strings.Join(said(c.Before), ", "))
+		verb := "took out the "
+		if c.AboutEntry == 0 {
+			verb = "voided the "
+		}
+		return did(c.CorrectedBy, verb+what) + told("", c.Why) + told("; it said", strings.Join(said(c.Before), ", "))
 	case c.Subject == models.OfBatch:
 		what = "cut"
 	}

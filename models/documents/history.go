@@ -28,7 +28,7 @@ func History(r *models.BatchRecord, place *time.Location) []models.HistoryLine {
 	}
 	for i := range r.Corrections {
 		c := &r.Corrections[i]
-		lines = append(lines, newLine(models.DateIn(c.EnteredAt, place), c.Entry, c.EnteredAt, corrected(c)))
+		lines = append(lines, newLine(models.DateIn(c.EnteredAt, place), c.Entry, c.EnteredAt, Corrected(c)))
 	}
 	for i := range r.Determinations {
 		d := &r.Determinations[i]

@@ -55,12 +55,18 @@ func TestEntriesAreCorrectedInPlace(t *testing.T) {
 			{entry(2, func(c *models.Changes) { c.Count = models.SetTo(4) }), "OP corrected the move (entry 2): count from 2 to 4; why: counted again"},
 			{entry(3, func(c *models.Changes) { c.Count, c.BottomHeat = models.SetTo(61), models.SetNull[models.BottomHeat]() }), "corrected the sticking (entry 3): bottom heat was 21 and is none, count from 60 to 61"},
 			{entry(3, func(c *models.Changes) { c.Treatment = models.SetTo(models.Treatment{Wound: "two strips"}) }), "treatment from IBA 3000 ppm to wound: two strips"},
-			{entry(4, func(c *models.Changes) { c.Rooted, c.Lost = models.SetTo(31), models.SetTo(models.Losses{"mould": 2, "rotted_base": 1}) }),
+			{entry(4, func(c *models.Changes) {
+				c.Rooted, c.Lost = models.SetTo(31), models.SetTo(models.Losses{"mould": 2, "rotted_base": 1})
+			}),
 				"corrected the check (entry 4): lost from 3 rotted base to 1 rotted base, 2 mould, rooted from 30 to 31"},
-			{entry(5, func(c *models.Changes) { c.CheckedOn, c.CheckedBy, c.Method = models.SetTo(date("2026-02-14")), models.SetTo("TS"), models.SetTo(models.Tug) }),
+			{entry(5, func(c *models.Changes) {
+				c.CheckedOn, c.CheckedBy, c.Method = models.SetTo(date("2026-02-14")), models.SetTo("TS"), models.SetTo(models.Tug)
+			}),
 				"checked by from RQ to TS, checked on from 2026-02-15 to 2026-02-14, method is tug"},
 			{entry(6, func(c *models.Changes) { c.Count, c.Bench = models.SetTo(22), models.SetNull[string]() }), "corrected the potting (entry 6): bench was Yard 1 and is none, count from 20 to 22"},
-			{entry(7, func(c *models.Changes) { c.Action, c.Until, c.Why = models.SetTo(models.CloseBatch), models.SetNull[models.Date](), models.SetTo("all potted") }),
+			{entry(7, func(c *models.Changes) {
+				c.Action, c.Until, c.Why = models.SetTo(models.CloseBatch), models.SetNull[models.Date](), models.SetTo("all potted")
+			}),
 				"corrected the decision (entry 7): action from keep to close, until was 2026-03-20 and is none, the reason is all potted"},
 		} {
 			version++
@@ -136,7 +142,9 @@ func TestEntriesThatCannotBeCorrectedSo(t *testing.T) {
 			{entry(4, func(c *models.Changes) { c.StuckOn = models.SetTo(date("2026-02-01")) }), "invalid", "changes.stuck_on", "does not belong to a check"},
 			{entry(3, func(c *models.Changes) { c.Count = models.SetTo(20) }), "later-entry", "changes.stuck_on", "entry 4"},
 			{entry(2, func(c *models.Changes) { c.Cause = models.SetTo(models.Dried) }), "contradiction", "changes.cause", "goes with cuttings that are lost"},
-			{entry(7, func(c *models.Changes) { c.Action, c.Until = models.SetTo(models.Restick), models.SetNull[models.Date]() }), "not-correctable", "changes.action", "makes a sister"},
+			{entry(7, func(c *models.Changes) {
+				c.Action, c.Until = models.SetTo(models.Restick), models.SetNull[models.Date]()
+			}), "not-correctable", "changes.action", "makes a sister"},
 			{entry(6, func(c *models.Changes) { c.Count = models.SetNull[int]() }), "invalid", "changes.count", "is 0"},
 			{entry(1, func(c *models.Changes) { c.Count = models.SetTo(3) }), "unknown-entry", "entry", "no entry 1"},
 			{func() models.NewCorrection { r := voiding(4); r.Changes.Rooted = models.SetTo(1); return r }(), "contradiction", "changes", "given with void"},
