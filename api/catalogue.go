@@ -19,7 +19,7 @@ type Entry struct {
 // Catalogue holds every code that a problem document can carry. Codes are
 // stable: programs may rely on them.
 var Catalogue = gather(requestProblems, serverProblems, accessProblems, nameProblems,
-	peopleProblems, harvestProblems, restProblems, shareProblems, permitProblems, recordProblems, correctionProblems)
+	peopleProblems, harvestProblems, restProblems, shareProblems, permitProblems, recordProblems, correctionProblems, landProblems)
 
 func gather(parts ...map[string]Entry) map[string]Entry {
 	all := map[string]Entry{}

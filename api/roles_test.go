@@ -23,7 +23,7 @@ var mayDo = map[string]string{
 	"show-nursery": "rvlcm", "list-taxa": "rvlcm", "show-taxon": "rvlcm",
 	"list-stands": "rvlcm", "show-stand": "rvlcm", "list-stand-versions": "rvlcm", "show-allowance": "rvlcm",
 	"list-ledger": "rvlcm", "list-seasons": "rvlcm", "list-surveys": "rvlcm", "list-disturbances": "rvlcm",
-	"show-sheet": "rvlcm", "show-stand-parents": "rvlcm", "show-board": "rvlcm", "plot-stand": "rvlcm", "list-others-cuts": "rvlcm", "list-permits": "rvlcm", "show-permit": "rvlcm",
+	"show-sheet": "rvlcm", "show-stand-parents": "rvlcm", "show-board": "rvlcm", "show-land": "rvlcm", "plot-stand": "rvlcm", "list-others-cuts": "rvlcm", "list-permits": "rvlcm", "show-permit": "rvlcm",
 
 	"list-rests": "rvlcm", "list-salvages": "rvlcm", "list-nest-checks": "rvlcm", "list-tool-cleanings": "rvlcm", "show-place-closures": "rvlcm",
 	"add-rest": "c", "end-rest": "c", "add-salvage": "c", "add-nest-check": "vlcm", "check-place": "vlcm", "log-tool-cleaning": "vlc", "close-place": "cm",

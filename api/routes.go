@@ -57,6 +57,7 @@ func Mount(n *nursery.Nursery) func(*Surface) {
 
 		Route(s, givesPicture[models.Course](s, reads(models.DeedStands, "plot-stand", "/v1/stands/{stand}/plot")), h.course)
 		Route(s, givesTable[models.Board](s, reads(models.DeedStands, "show-board", "/v1/board")), h.board)
+		Route(s, givesPage[models.Land](s, reads(models.DeedStands, "show-land", "/v1/land")), h.land)
 
 		Route(s, reads(models.DeedStands, "list-surveys", "/v1/stands/{stand}/surveys"), h.listSurveys)
 		Route(s, adds(models.DeedKeep, "add-survey", "/v1/stands/{stand}/surveys"), h.addSurvey)

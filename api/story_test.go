@@ -124,6 +124,8 @@ var working = []step{
 	{name: "board", method: "GET", path: "/v1/board?on=2026-01-18", status: 200},
 	{name: "board_of_land", method: "GET", path: "/v1/board?land_manager=wrenlow%20valley%20parks&place=mallow%20bend&taxon=cornus%20sericea", status: 200},
 	{name: "stand_plot", method: "GET", path: "/v1/stands/mb-03/plot?from=2025-07-01&to=2026-12-31", status: 200},
+	{name: "land", method: "GET", path: "/v1/land?land_manager=wrenlow%20valley%20parks&from=2025-07-01&to=2026-06-30", status: 200},
+	{name: "land_at_place", method: "GET", path: "/v1/land?place=Mallow%20Bend", status: 200},
 	{name: "stand_parents", method: "GET", path: "/v1/stands/rs-1/parents?season=2025/26", status: 200},
 	{name: "stand_parents_of_window", method: "GET", path: "/v1/stands/RS-1/parents?on=2026-01-16", status: 200},
 	{name: "changes", method: "GET", path: "/v1/changes?limit=2", status: 200},

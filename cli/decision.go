@@ -85,14 +85,19 @@ func decided(b *models.BatchView, req *models.NewDecision) string {
 
 func newReview(s *session) *cobra.Command {
 	var req models.NewReview
+	var restUntil day
 	cmd := &cobra.Command{
 		Use: "review BATCH", Short: "Answer a batch that was cut against a rule",
 		Long: `Accepts a cut that was recorded against a rule, with the reason, or leaves it to
-review with what has to be cleared up (--accept=false).`,
-		Example: examples("withy batch review MB-03-2026-9 --accept --reason \"both crews counted again\" --by OP",
+review with what has to be cleared up (--accept=false). Where the batch passed a
+limit its stand rests from the day after: --rest-until gives that rest its last day.`,
+		Example: examples("withy batch review MB-03-2026-9 --accept --reason \"both crews counted again\" --by OP --rest-until 2026-10-31",
 			"withy batch review MB-03-2026-9 --accept=false --reason \"ask the second crew for its tally\""),
 		Args: takes("BATCH"),
-		RunE: s.through(func(ctx context.Context, c *api.Client, args []string) error {
+		RunE: s.through(func(ctx context.Context, c *api.Client, args []string) (err error) {
+			if req.RestUntil, err = restUntil.in(ctx, c); err != nil {
+				return err
+			}
 			batch, err := c.Review(ctx, args[0], req)
 			if err != nil {
 				return err
@@ -103,6 +108,9 @@ review with what has to be cleared up (--accept=false).`,
 				} else {
 					s.say("%s is accepted. Its stems count as they stand.", b.Code)
 				}
+				if !req.RestUntil.IsZero() {
+					s.say("The rest of %s that it began is over after %s.", b.Stand, req.RestUntil)
+				}
 				s.warnAll(b.Warnings)
 			})
 		}),
@@ -110,6 +118,7 @@ review with what has to be cleared up (--accept=false).`,
 	cmd.Flags().BoolVar(&req.Accept, "accept", false, "accept the cut as it stands; --accept=false leaves it to review")
 	cmd.Flags().StringVar(&req.Reason, "reason", "", "why")
 	cmd.Flags().StringVar(&req.By, "by", "", "who reviewed it; initials do")
+	dayFlag(cmd, &restUntil, "rest-until", "last day of the rest that the batch began by passing a limit")
 	needs(cmd, "accept", "reason")
 	return cmd
 }

@@ -7,9 +7,9 @@ import (
 
 // bare says that no flag of the command's own is given.
 func bare(cmd *cobra.Command) bool {
-	given := 0
-	cmd.LocalFlags().Visit(func(*pflag.Flag) { given++ })
-	return given == 0
+	given := false
+	cmd.LocalFlags().VisitAll(func(f *pflag.Flag) { given = given || f.Changed })
+	return !given
 }
 
 // listsOr makes a command list what is on file where no flag of its own is given, and

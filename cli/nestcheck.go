@@ -91,9 +91,13 @@ func (s *session) listNestChecks(ctx context.Context, c *api.Client, args []stri
 	return showAll(s, c.NestChecks(ctx, args[0]), func(looks []models.NestCheckView) {
 		var rows [][]string
 		for _, v := range looks {
-			rows = append(rows, []string{v.CheckedOn.String(), foundWords(v.NestsFound), v.GoodTo.String(), dash(v.Place), dash(v.CheckedBy), dash(v.Note)})
+			over := "stand"
+			if v.Place != "" {
+				over = "place"
+			}
+			rows = append(rows, []string{v.CheckedOn.String(), foundWords(v.NestsFound), over, dash(v.CheckedBy), dash(asAmended(v.Amended, v.Note)), v.ID})
 		}
-		s.table([]column{col("ON"), col("NESTS"), col("GOOD TO"), textCol("WHOLE PLACE"), col("BY"), textCol("NOTE")}, rows,
+		s.table([]column{col("ON"), col("NESTS"), col("OVER"), col("BY"), textCol("NOTE"), col("LOOK")}, rows,
 			"No look for nests at this stand is on file.")
 	})
 }

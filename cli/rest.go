@@ -109,6 +109,17 @@ func onlyRest(ctx context.Context, c *api.Client, code string) (string, error) {
 		stand.Code, many(len(stand.Rests), "rest", "rests"), stand.Code)
 }
 
+// asAmended is a text about a record, with a word where the record does not stand.
+func asAmended(a models.Amended, text string) string {
+	switch {
+	case a.Void:
+		return strings.TrimSuffix("void: "+text, ": ")
+	case a.ReplacedBy != "":
+		return strings.TrimSuffix("replaced: "+text, ": ")
+	}
+	return text
+}
+
 // restWords is a rest as it goes on after the code of its stand.
 func restWords(r *models.Rest) string {
 	until := "until its end is given"
@@ -122,8 +133,8 @@ func (s *session) listRests(ctx context.Context, c *api.Client, args []string) e
 	return showAll(s, c.Rests(ctx, args[0]), func(rests []models.RestView) {
 		var rows [][]string
 		for _, v := range rests {
-			rows = append(rows, []string{v.StartsOn.String(), dash(v.EndsOn.String()), v.Why, dash(v.SetBy), v.ID})
+			rows = append(rows, []string{v.StartsOn.String(), dash(v.EndsOn.String()), asAmended(v.Amended, v.Why), dash(v.SetBy), v.ID})
 		}
-		s.table([]column{col("FROM"), col("TO"), textCol("WHY"), col("BY"), textCol("REST")}, rows, "No rest of this stand is on file.")
+		s.table([]column{col("FROM"), col("TO"), textCol("WHY"), col("BY"), col("REST")}, rows, "No rest of this stand is on file.")
 	})
 }

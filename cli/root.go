@@ -103,7 +103,7 @@ func newRoot(s *session) *cobra.Command {
 		&cobra.Group{ID: groupStands, Title: "Stands:"},
 		&cobra.Group{ID: groupBatches, Title: "Batches:"},
 		&cobra.Group{ID: groupRunning, Title: "Running it:"})
-	add(root, groupStands, newTaxon(s), newStand(s), newPlace(s), newAllowance(s), newBoard(s), newSurvey(s), newSheet(s), newPermit(s), newShare(s))
+	add(root, groupStands, newTaxon(s), newStand(s), newPlace(s), newAllowance(s), newBoard(s), newLand(s), newSurvey(s), newSheet(s), newPermit(s), newShare(s))
 	add(root, groupBatches, newBatch(s), newCheck(s), newPot(s), newDue(s), newRemind(s), newRooting(s), newStats(s), newQueue(s))
 	add(root, groupRunning, newDemo(s), newNursery(s), newPerson(s), newChanges(s), newServe(s), newToken(s), newMigrate(s), newMail(s), newHealth(s))
 	root.SetHelpCommandGroupID(groupRunning)

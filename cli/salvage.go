@@ -54,8 +54,8 @@ func (s *session) listSalvages(ctx context.Context, c *api.Client, args []string
 	return showAll(s, c.Salvages(ctx, args[0]), func(salvages []models.SalvageView) {
 		var rows [][]string
 		for _, v := range salvages {
-			rows = append(rows, []string{v.StartsOn.String(), v.EndsOn.String(), v.Authority, v.Why, dash(v.SetBy)})
+			rows = append(rows, []string{v.StartsOn.String(), v.EndsOn.String(), v.Authority, asAmended(v.Amended, v.Why), dash(v.SetBy), v.ID})
 		}
-		s.table([]column{col("FROM"), col("TO"), textCol("AUTHORITY"), textCol("WHY"), col("BY")}, rows, "No salvage of this stand is on file.")
+		s.table([]column{col("FROM"), col("TO"), textCol("AUTHORITY"), textCol("WHY"), col("BY"), col("SALVAGE")}, rows, "No salvage of this stand is on file.")
 	})
 }
