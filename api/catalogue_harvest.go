@@ -28,7 +28,7 @@ var harvestProblems = map[string]Entry{
 		Next:    "Give parent_plants."},
 	"taxon-misfit": {Kind: models.Invalid, Title: "The stand is of another taxon",
 		Meaning: "A stand is one taxon at one place, and the taxon given is not the stand's.",
-		Next:    "See which is wrong: name the other stand, or identify the plant again."},
+		Next:    "See which is wrong: name the other stand, or identify the plant again. If the wrong plant was cut, log it without a taxon, since the stems count against this stand, then name it with withy batch determine."},
 	"plots-beyond-stand": {Kind: models.Invalid, Title: "The plots are larger than the stand",
 		Meaning: "The plots counted cannot cover more ground than the stand has.",
 		Next:    "Check plot_area_m2, stand_area_m2 and the number of counts."},

@@ -125,7 +125,7 @@ func checkBatch(h *history, req *models.NewBatch, today models.Date) error {
 	var f models.Faults
 	checkForm(&f, req, today)
 	if name := models.NameKey(req.Taxon); name != "" && name != h.Taxon.NameKey {
-		f.Add("taxon-misfit", "taxon", req.Taxon, "is %q, and %s is a stand of %s: check the plant and the stand",
+		f.Add("taxon-misfit", "taxon", req.Taxon, "is %q, and %s is a stand of %s: check the plant and the stand. If the wrong plant was cut, log it without a taxon, then name it with withy batch determine",
 			req.Taxon, h.Code, h.Taxon.ScientificName)
 	}
 	if req.ParentPlants == nil && !req.CollectedOn.IsZero() {

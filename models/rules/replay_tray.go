@@ -40,7 +40,7 @@ func (p *replay) wantAfterSticking(field string, value int, on models.Date) erro
 		return nil
 	}
 	return models.InvalidField("on-sticking-day", field, value,
-		"is %d on %s, the day they were stuck: date it a day later (a wrong number stuck cannot be corrected yet: say so in the note of that check)", value, on)
+		"is %d on %s, the day they were stuck: date it a day later. A wrong number stuck is corrected at the sticking, with withy batch correct", value, on)
 }
 
 // moved is what a check of the whole tray moves.
