@@ -50,8 +50,19 @@ func noPlace(tx *store.Tx, now moment, name string) error {
 		return err
 	}
 	missing := models.Errorf(models.NotFound, "no-such-place", "there is no stand at a place %q", name)
-	missing.Suggestions = rules.Near(name, names)
+	missing.Suggestions = rules.Near(name, spelledOnce(names))
 	return missing
+}
+
+// spelledOnce are names, of each the first spelling.
+func spelledOnce(names []string) []string {
+	known := map[string]bool{}
+	return slices.DeleteFunc(names, func(name string) bool {
+		key := models.NameKey(name)
+		again := known[key]
+		known[key] = true
+		return again
+	})
 }
 
 // wholePlace is findPlace for what goes for every stand there: a land manager does

@@ -59,7 +59,7 @@ func cautionsFor(sheet *models.Sheet) []string {
 	return append(cautions,
 		"A nest, or a bird that scolds and stays: stop, step back, tell the lead.",
 		"Not sure of the plant? Cut nothing of it: take a photograph or one twig for the lead.",
-		"Clean tools and boots before you come and when you leave: sickness travels on both. Leave sick plants alone, and say where they stand.",
+		"Clean tools and boots between stands, before you come and when you leave: sickness travels on both. Leave sick plants alone, and say where they stand.",
 		"Bundles of at most "+fmt.Sprint(models.BundleStems)+", butts one way, tagged before they leave the plant. Keep them shaded, moist and cool.",
 	)
 }
