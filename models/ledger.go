@@ -72,7 +72,8 @@ type Allowance struct {
 	On           Date          `json:"on" doc:"The day asked about"`
 	Stems        int           `json:"stems" doc:"Stems asked about, for possible_from"`
 	Allowed      int           `json:"allowed" doc:"Most stems possible on that day within every rule; 10000000 where a salvage sets the stand free of every number"`
-	Taken        int           `json:"taken" doc:"Stems taken in the window that ends on that day"`
+	Taken        int           `json:"taken" doc:"Stems taken in the window that ends on that day, those set aside for crews too"`
+	SetAside     int           `json:"set_aside" doc:"Of the stems taken, those set aside for crews and not cut yet"`
 	Limit        int           `json:"limit" doc:"Stems the stand cap allows in the window that ends on that day"`
 	Binding      *Binding      `json:"binding" doc:"The rule that allows the least"`
 	PossibleFrom *Date         `json:"possible_from" doc:"First day from then on when the stems asked about are possible; null if there is none as things are"`

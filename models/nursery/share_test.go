@@ -74,13 +74,13 @@ func TestTheStoryOfAShare(t *testing.T) {
 		if got := h.allowed("TB-01", allowanceOn("2026-03-01")); got.Allowed != 10 || got.Taken != 0 {
 			h.t.Errorf("%d are allowed and %d taken", got.Allowed, got.Taken)
 		}
-		if got := h.allowed("TB-01", allowanceOn("2026-03-05")); got.Allowed != 10 || got.Taken != 30 {
+		if got := h.allowed("TB-01", allowanceOn("2026-03-05")); got.Allowed != 10 || got.Taken != 30 || got.SetAside != 30 {
 			h.t.Errorf("%d are allowed and %d taken", got.Allowed, got.Taken)
 		}
 
 		h.goTo("2026-03-11 20:00")
 		_, err := h.LogBatch(h.ctx, unkeyed, cutOf("TB-01", "2026-03-04", 11))
-		h.refused(err, models.Refused, "over-allowance", "30 of 40 stems")
+		h.refused(err, models.Refused, "over-allowance", "30 of 40 stems are taken, 30 of them set aside for crews,")
 		first := h.log(cutOf("TB-01", "2026-03-04", 8, onShare("c")))
 		if first.ToReview || first.Crew != "C" || len(first.Warnings) != 0 || *first.StandFraction != 0.0375 {
 			h.t.Errorf("%+v", first)
@@ -100,7 +100,7 @@ func TestTheStoryOfAShare(t *testing.T) {
 		h.wantLines("TB-01", "share 2026-03-02 20 OP", "share 2026-03-03 10 OP",
 			"cut 2026-03-04 8 RQ", "share_drawn 2026-03-02 -8 RQ", "cut 2026-03-03 12 RQ", "share_drawn 2026-03-02 -12 RQ",
 			"cut 2026-03-04 4 RQ", "share_returned 2026-03-03 -10 TS")
-		if got := h.allowed("TB-01", allowanceOn("2026-03-11")); got.Allowed != 16 || got.Taken != 24 {
+		if got := h.allowed("TB-01", allowanceOn("2026-03-11")); got.Allowed != 16 || got.Taken != 24 || got.SetAside != 0 {
 			h.t.Errorf("%d are allowed and %d taken", got.Allowed, got.Taken)
 		}
 		seasons, err := h.Seasons(h.ctx, "TB-01", models.Date{})

@@ -139,7 +139,7 @@ func newHistory(stand *models.StandRecord) *history {
 func (h *history) weigh(cut Cut) models.Allowance {
 	answer := models.Allowance{
 		Stand: h.Code, On: cut.On, Stems: cut.Stems,
-		Taken: h.taken(cut.On), Limit: h.limit(cut.On),
+		Taken: h.taken(cut.On), SetAside: h.asideIn(cut.On), Limit: h.limit(cut.On),
 		Rules: []models.RuleAllowed{
 			h.protection(cut), h.permit(cut), h.closure(cut.On), h.rest(cut), h.survey(cut.On), h.perPlant(cut), h.standCap(cut),
 		},
@@ -217,8 +217,7 @@ func (h *history) standCap(cut Cut) models.RuleAllowed {
 			allowed, tightest = all, day
 		}
 	}
-	rule := h.ruleOn(tightest)
-	detail := takenWords(h.taken(tightest), h.limit(tightest), rule.WindowDays, tightest)
+	detail := h.useOn(tightest).words()
 	if base := h.base(tightest); base != nil {
 		detail += fmt.Sprintf(" (%s × %s, the lower bound of the %s count of %s)",
 			h.capOn(tightest, base), base.LowerBound, methodWords(base), base.SurveyedOn)
@@ -272,12 +271,6 @@ func (h *history) perPlant(cut Cut) models.RuleAllowed {
 func (h *history) parentsUnsaid(cut Cut) bool {
 	_, counted := h.plantsOn(cut.On)
 	return counted && cut.Parents == nil
-}
-
-// takenWords is what a window holds of what it may hold.
-func takenWords(taken, limit, window int, to models.Date) string {
-	return fmt.Sprintf("%d of %s %s taken in the %s to %s",
-		taken, models.Counted(limit, "stem"), models.Are(taken), models.Counted(window, "day"), to)
 }
 
 // forbids is the rule by which no stem at all may be cut, whatever the counts, or

@@ -57,15 +57,10 @@ func (h *history) use(on models.Date) models.StandUse {
 // setAside is what crew shares hold still: of the window that ends on a day, and in
 // all.
 func (h *history) setAside(on models.Date) (counted, all int) {
-	after := on.Add(-h.ruleOn(on).WindowDays)
 	for i := range h.Shares {
-		s := &h.Shares[i]
-		all += s.Left
-		if s.FromDay.After(after) && !s.FromDay.After(on) {
-			counted += s.Left
-		}
+		all += h.Shares[i].Left
 	}
-	return counted, all
+	return h.asideIn(on), all
 }
 
 // stateOn says in a word whether the stand is open on a day, and what holds.

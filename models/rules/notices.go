@@ -12,12 +12,13 @@ import (
 type standUse struct {
 	on     models.Date
 	taken  int // stems in the window that ends on the day
+	aside  int // of these, stems that are set aside for crews
 	limit  int // stems the stand cap allows in it
 	window int // days
 }
 
 func (h *history) useOn(day models.Date) standUse {
-	return standUse{on: day, taken: h.taken(day), limit: h.limit(day), window: h.ruleOn(day).WindowDays}
+	return standUse{on: day, taken: h.taken(day), aside: h.asideIn(day), limit: h.limit(day), window: h.ruleOn(day).WindowDays}
 }
 
 // over is how many stems were taken over the limit.
@@ -28,8 +29,22 @@ func (u standUse) exceeded() string {
 	if u.over() == 0 {
 		return ""
 	}
-	return fmt.Sprintf("%s %s taken in the %s to %s, %d over the limit of %d as it is known now",
-		models.Counted(u.taken, "stem"), models.Were(u.taken), models.Counted(u.window, "day"), u.on, u.over(), u.limit)
+	return fmt.Sprintf("%s %s taken%s in the %s to %s, %d over the limit of %d as it is known now",
+		models.Counted(u.taken, "stem"), models.Were(u.taken), u.asideWords(), models.Counted(u.window, "day"), u.on, u.over(), u.limit)
+}
+
+// words are what the window holds of what it may hold.
+func (u standUse) words() string {
+	return fmt.Sprintf("%d of %s %s taken%s in the %s to %s",
+		u.taken, models.Counted(u.limit, "stem"), models.Are(u.taken), u.asideWords(), models.Counted(u.window, "day"), u.on)
+}
+
+// asideWords say how much of what is taken is not cut yet.
+func (u standUse) asideWords() string {
+	if u.aside == 0 {
+		return ""
+	}
+	return fmt.Sprintf(", %d of them set aside for crews,", u.aside)
 }
 
 // The marks a stand passes on the way to its limit.
@@ -53,7 +68,7 @@ func (u standUse) mark(share models.Decimal) int {
 }
 
 func (u standUse) text(mark int) string {
-	text := takenWords(u.taken, u.limit, u.window, u.on)
+	text := u.words()
 	switch mark {
 	case atNotice:
 		return text + fmt.Sprintf(", %d %%: within the count %d %s left", 100*u.taken/u.limit, u.limit-u.taken, models.Are(u.limit-u.taken))

@@ -57,7 +57,7 @@ func (h *history) plantsAllow(cut Cut, day models.Date, survey *models.Survey, b
 	rule := h.ruleOn(day)
 	return limited(RulePerPlant, max(0, cut.within(before, after.left())), fmt.Sprintf(
 		"%s from %d of the %d plants counted on %s (%s × %s ÷ %d × %d)",
-		takenWords(after.stems-cut.adds(), after.limit, rule.WindowDays, day), after.plants, *survey.Plants, survey.SurveyedOn,
+		standUse{on: day, taken: after.stems - cut.adds(), limit: after.limit, window: rule.WindowDays}.words(), after.plants, *survey.Plants, survey.SurveyedOn,
 		rule.PerPlantCap, survey.LowerBound, *survey.Plants, after.plants))
 }
 
@@ -128,7 +128,7 @@ func (h *history) takenOfTags(day models.Date) map[string]int {
 func (h *history) tagWords(p *models.Parent, before, limit int, day models.Date, survey *models.Survey) string {
 	rule, plants := h.ruleOn(day), *survey.Plants
 	if limit > 0 {
-		return fmt.Sprintf("%s of plant %s, where %s to be cut (%s × %s ÷ %d)", takenWords(before, limit, rule.WindowDays, day), p.Tag,
+		return fmt.Sprintf("%s of plant %s, where %s to be cut (%s × %s ÷ %d)", standUse{on: day, taken: before, limit: limit, window: rule.WindowDays}.words(), p.Tag,
 			models.Counted(p.Stems, "stem")+" "+models.Are(p.Stems), rule.PerPlantCap, survey.LowerBound, plants)
 	}
 	text := fmt.Sprintf("no stem of any one plant: the %s counted on %s have %.1f stems each on average by the lower bound, and %s of that is less than one stem",

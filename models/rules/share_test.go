@@ -81,7 +81,7 @@ func TestWhatIsNotSetAside(t *testing.T) {
 	}{
 		{"more than is left", standOf(good, taken("2026-01-10", 31)), "over-allowance", "10 stems of TB-01 on 2026-01-24 are refused: 31 of 40 stems"},
 		{"more than a day to come leaves", standOf(good, taken("2026-03-10", 31)), "over-allowance", "days to 2026-03-10"},
-		{"beside another share", standOf(good, held("s-1", "D", "2026-02-10", "2026-02-12", 31, 0)), "over-allowance", "days to 2026-02-10"},
+		{"beside another share", standOf(good, held("s-1", "D", "2026-02-10", "2026-02-12", 31, 0)), "over-allowance", "31 of 40 stems are taken, 31 of them set aside for crews, in the 350 days to 2026-02-10"},
 		{"from too few plants", standOf(counted("2026-01-01", "800", 100)), "over-allowance", "1 of the 100 plants"},
 		{"closed from its first day", standOf(good, shut(models.Closure{From: "01-20", To: "03-31", EveryYear: true})), "closed-season", "on 2026-01-24"},
 		{"closed on its last day", standOf(good, shut(models.Closure{From: "01-31", To: "03-31", EveryYear: true})), "closed-season", "on 2026-01-31 are refused"},

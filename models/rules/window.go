@@ -70,6 +70,15 @@ func (h *history) windowOf(t models.Date) (stems, parents int) {
 	return stems, parents
 }
 
+// asideIn is how many stems of the window that ends on a day are set aside.
+func (h *history) asideIn(t models.Date) int {
+	stems := 0
+	for _, s := range h.heldIn(t) {
+		stems += s.Left
+	}
+	return stems
+}
+
 // heldIn are the crew shares that count in the window that ends on a day.
 func (h *history) heldIn(t models.Date) []*models.OpenShare {
 	after := t.Add(-h.ruleOn(t).WindowDays)
