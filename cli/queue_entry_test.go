@@ -132,6 +132,10 @@ func TestEntryWords(t *testing.T) {
 		{"/v1/batches/B/splits", `{"on":"2026-01-18","arms":[{"count":24},{"count":24}]}`, "B: split into 2 arms of 48 cuttings on 2026-01-18"},
 		{"/v1/batches/B/decisions", `{"on":"2026-04-20","action":"restick","by":"OP"}`, "B: decision to restick on 2026-04-20 by OP"},
 		{"/v1/batches/B/songs", `{}`, "B: an entry of its songs"},
+		{"/v1/stands/MB-03/nest-checks", `{"on":"2026-03-20","nests_found":false,"by":"RQ"}`, "MB-03: look for nests on 2026-03-20 by RQ, none"},
+		{"/v1/places/Mallow%20Bend/nest-checks", `{"on":"2026-03-20","nests_found":true,"by":"RQ"}`, "Mallow Bend: look for nests on 2026-03-20 by RQ, found"},
+		{"/v1/stands/MB-03/tool-cleanings", `{"on":"2026-01-17","by":"RQ","how":"brushed"}`, "MB-03: tools and boots cleaned on 2026-01-17 by RQ"},
+		{"/v1/stands/MB-03/songs", `{}`, "MB-03: an entry of its songs"},
 	} {
 		got, err := entryWords(api.Kept{Path: c.path, ContentType: jsonBody, Body: []byte(c.body)})
 		if err != nil || got != c.want {

@@ -75,7 +75,7 @@ func TestFlagsThatDoNotFit(t *testing.T) {
 			t.Errorf("%s: %v", name, err)
 		}
 	}
-	for _, path := range []string{"/v1/batches/B/stickings", "/v1/batches/B/moves", "/v1/batches/B/splits", "/v1/batches/B/checks", "/v1/batches/B/pottings", "/v1/batches/B/decisions", "/v1/batches"} {
+	for _, path := range []string{"/v1/stands/S/nest-checks", "/v1/places/P/nest-checks", "/v1/stands/S/tool-cleanings", "/v1/batches/B/stickings", "/v1/batches/B/moves", "/v1/batches/B/splits", "/v1/batches/B/checks", "/v1/batches/B/pottings", "/v1/batches/B/decisions", "/v1/batches"} {
 		again := resend{on: on}
 		if err := again.fits(&queued{Path: path, State: refused}); err != nil {
 			t.Errorf("%s: %v", path, err)
@@ -132,6 +132,28 @@ func (f *fieldDay) mustWords(words string, args ...string) string {
 	out := f.must(args...)
 	wantWords(f.t, out, words)
 	return out
+}
+
+// What is seen and done at a stand is kept away from the server too, and sent like the
+// batches before and after it.
+func TestLooksAndCleaningsAreKeptAndSent(t *testing.T) {
+	f := newFieldDay(t)
+	f.way.is(closed)
+	for _, args := range [][]string{
+		{"stand", "clean", "MB-03", "--by", "RQ", "--how", "brushed", "--on", "2026-01-18"},
+		{"stand", "nest-check", "MB-03", "--by", "RQ", "--nests-found", "no", "--on", "2027-01-18"},
+	} {
+		if code, out, stderr := f.run(args...); code != exitKept {
+			t.Fatalf("%v: %d %s%s", args, code, out, stderr)
+		}
+	}
+	wantWords(t, f.must("queue", "list"), "MB-03: tools and boots cleaned on 2026-01-18 by RQ", "MB-03: look for nests on 2027-01-18 by RQ, none")
+	f.way.is(open)
+	if code, out, stderr := f.run("queue", "send"); code != exitUsage {
+		t.Fatalf("%d %s%s", code, out, stderr)
+	}
+	f.mustWords("2 is sent: MB-03: look for nests on 2026-01-19, none", "queue", "send", "2", "--on", "today")
+	wantWords(t, f.server.must("stand", "show", "MB-03"), "Last look for nests: none on 2026-01-19", "Tools and boots last cleaned: on 2026-01-18 by RQ (brushed).")
 }
 
 // A check whose day was wrong is mended by its day.

@@ -454,6 +454,21 @@ func TestSharesThatNoLongerFitAreToldAtOnce(t *testing.T) {
 	})
 }
 
+// A taxon that becomes protected is told of at once where something of it is set aside.
+func TestSharesOfAProtectedTaxonAreTold(t *testing.T) {
+	each(t, func(h *house) {
+		h.counted("TB-01", "TB-02")
+		h.setAside("TB-01", shareOf("C", 30, "2026-03-05", "2026-03-10"))
+		seen := len(h.outbox())
+		_, err := h.EditTaxon(h.ctx, "Cornus sericea", 1, models.TaxonEdit{Protected: models.SetTo(true)})
+		must(h, 0, err)
+		letters := h.outbox()[seen:]
+		if len(letters) != 1 || !strings.Contains(letters[0].Subject, "crew shares that no longer fit: TB-01") {
+			h.t.Errorf("the letters are %+v", letters)
+		}
+	})
+}
+
 // Shares that are past their last day and not returned are told in the weekly reminder
 // until they are released.
 func TestTheReminderTellsOfSharesNotReturned(t *testing.T) {

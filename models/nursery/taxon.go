@@ -3,6 +3,7 @@ package nursery
 import (
 	"context"
 	"errors"
+	"fmt"
 
 	"withybed/models"
 	"withybed/models/rules"
@@ -41,7 +42,8 @@ func (n *Nursery) Taxon(ctx context.Context, name string) (models.Taxon, error) 
 }
 
 // EditTaxon changes a taxon by a merge patch. It holds every stand of the taxon
-// meanwhile, since their allowance reads whether it is protected.
+// meanwhile, since their allowance reads whether it is protected, and tells of the crew
+// shares there that no longer fit.
 func (n *Nursery) EditTaxon(ctx context.Context, name string, version int, edit models.TaxonEdit) (models.Taxon, error) {
 	return write(ctx, n, func(tx *store.Tx, now moment) (models.Taxon, error) {
 		found, err := findTaxon(tx, name)
@@ -61,12 +63,31 @@ func (n *Nursery) EditTaxon(ctx context.Context, name string, version int, edit 
 		if err := now.change.tell(edit); err != nil {
 			return taxon, err
 		}
+		records, err := holding(tx, now, taxon.ID)
+		if err != nil {
+			return taxon, err
+		}
+		entry := fmt.Sprintf("%s version-%d", taxon.ID, taxon.Version+1)
+		if _, err := n.restrict(tx, now, entry, func(r *models.StandRecord) { r.Taxon = taxon }, records...); err != nil {
+			return taxon, err
+		}
 		if err := tx.EditTaxon(taxon); err != nil {
 			return taxon, err
 		}
 		taxon.Version++
 		return taxon, nil
 	})
+}
+
+// holding reads the stands of a taxon at which something is set aside for a crew.
+func holding(tx *store.Tx, now moment, taxonID string) ([]*models.StandRecord, error) {
+	codes, err := tx.StandsHolding(taxonID)
+	if err != nil {
+		return nil, err
+	}
+	records, err := tx.StandRecords(codes, now.today)
+	now.release(records...)
+	return records, err
 }
 
 // findTaxon finds the taxon of a path by name, and suggests near ones if there is none.

@@ -71,6 +71,15 @@ func (tx *Tx) StandsOfShares(endedBy models.Date) ([]string, error) {
 	return codes, explain("read the stands of crew shares", err)
 }
 
+// StandsHolding are the codes, as compared, of the stands of a taxon that have crew
+// shares on which batches can draw.
+func (tx *Tx) StandsHolding(taxonID string) ([]string, error) {
+	var codes []string
+	err := tx.db.Table("stands").Where("taxon_id = ? AND id IN (SELECT stand_id FROM crew_shares WHERE ended_on IS NULL)", taxonID).
+		Order("code_key").Pluck("code_key", &codes).Error
+	return codes, explain("read the stands of crew shares", err)
+}
+
 // shareRow is a crew share with the sums of its entries.
 type shareRow struct {
 	models.Share

@@ -121,9 +121,13 @@ func TestWhatIsHeldAtAllStands(t *testing.T) {
 				if err != nil {
 					return err
 				}
-				wantSame(t, "the stands of shares that ended by "+endedBy, len(want), len(got))
+				wantSame(t, "the stands of shares that ended by "+endedBy, want, got)
 			}
-			return nil
+			got, err := tx.StandsHolding(kind.ID)
+			wantSame(t, "the stands of the taxon that hold shares", []string{stands[0].CodeKey, stands[1].CodeKey, other.CodeKey}, got)
+			none, noErr := tx.StandsHolding("another")
+			wantSame(t, "those of another", 0, len(none))
+			return errors.Join(err, noErr)
 		})
 	})
 }
