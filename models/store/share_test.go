@@ -116,7 +116,7 @@ func TestWhatIsHeldAtAllStands(t *testing.T) {
 			}
 			return nil
 		}, func(tx *store.Tx) error {
-			for endedBy, want := range map[string][]string{"2026-01-09": nil, "2026-01-10": {stands[0].CodeKey}, "2026-02-05": {stands[0].CodeKey, stands[1].CodeKey, other.CodeKey}} {
+			for endedBy, want := range map[string][]string{"2026-01-09": {}, "2026-01-10": {stands[0].CodeKey}, "2026-02-05": {stands[0].CodeKey, stands[1].CodeKey, other.CodeKey}} {
 				got, err := tx.StandsOfShares(day(endedBy))
 				if err != nil {
 					return err
