@@ -147,12 +147,12 @@ func TestLooksAndCleaningsAreKeptAndSent(t *testing.T) {
 			t.Fatalf("%v: %d %s%s", args, code, out, stderr)
 		}
 	}
-	wantWords(t, f.must("queue", "list"), "MB-03: tools and boots cleaned on 2026-01-18 by RQ", "MB-03: look for nests on 2027-01-18 by RQ, none")
+	wantWords(t, f.must("queue", "list", "--json"), "MB-03: tools and boots cleaned on 2026-01-18 by RQ", "MB-03: look for nests on 2027-01-18 by RQ, none")
 	f.way.is(open)
 	if code, out, stderr := f.run("queue", "send"); code != exitUsage {
 		t.Fatalf("%d %s%s", code, out, stderr)
 	}
-	f.mustWords("2 is sent: MB-03: look for nests on 2026-01-19, none", "queue", "send", "2", "--on", "today")
+	f.mustWords("2 is sent: MB-03: look for nests on 2026-01-19 by RQ, none.", "queue", "send", "2", "--on", "today")
 	wantWords(t, f.server.must("stand", "show", "MB-03"), "Last look for nests: none on 2026-01-19", "Tools and boots last cleaned: on 2026-01-18 by RQ (brushed).")
 }
 

@@ -136,8 +136,9 @@ func (s *session) tokenMark() string {
 	return hex.EncodeToString(sum[:6])
 }
 
-// readTaken reads the answer to an entry. One that names no batch comes from none
-// of this program's servers, and the entry is not taken to be there.
+// readTaken reads the answer to an entry. One that names neither a batch nor what is
+// kept of a stand or place comes from none of this program's servers, and the entry is
+// not taken to be there.
 func readTaken(answer json.RawMessage) (sentEntry, error) {
 	type batch struct {
 		Code     string   `json:"code"`
@@ -148,6 +149,10 @@ func readTaken(answer json.RawMessage) (sentEntry, error) {
 		Batches []batch `json:"batches"` // of a day sheet
 		Batch   batch   `json:"batch"`   // of a split
 		Sisters []batch `json:"sisters"`
+
+		ID    string `json:"id"` // of what is kept of a stand or place
+		Stand string `json:"stand"`
+		Place string `json:"place"`
 	}
 	taken := sentEntry{Batches: []string{}, Warnings: []string{}}
 	err := json.Unmarshal(answer, &seen)
@@ -161,7 +166,11 @@ func readTaken(answer json.RawMessage) (sentEntry, error) {
 			taken.Warnings = append(taken.Warnings, b.Warnings...)
 		}
 	}
-	if err != nil || len(taken.Batches) == 0 {
+	kept := seen.ID != "" && seen.Stand+seen.Place != ""
+	if kept {
+		taken.Warnings = append(taken.Warnings, seen.Warnings...)
+	}
+	if err != nil || !kept && len(taken.Batches) == 0 {
 		return taken, errStranger
 	}
 	return taken, nil
@@ -171,7 +180,11 @@ func readTaken(answer json.RawMessage) (sentEntry, error) {
 func (d *sending) lines() []string {
 	var lines []string
 	for _, e := range d.Sent {
-		lines = append(lines, fmt.Sprintf("%d is sent: %s. On the server it is %s.", e.ID, e.Words, strings.Join(e.Batches, ", ")))
+		line := fmt.Sprintf("%d is sent: %s.", e.ID, e.Words)
+		if len(e.Batches) > 0 {
+			line += " On the server it is " + strings.Join(e.Batches, ", ") + "."
+		}
+		lines = append(lines, line)
 		for _, w := range e.Warnings {
 			lines = append(lines, fmt.Sprintf("%d: %s", e.ID, w))
 		}
