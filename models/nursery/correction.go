@@ -217,7 +217,7 @@ func (c *heldCut) correct(req models.NewCorrection, unlisted []string) (models.B
 	none := models.BatchView{}
 	was := c.record.Batch
 	c.takeOut()
-	made, err := rules.CorrectCut(c.record, c.to, req, c.now.today)
+	made, err := rules.CorrectCut(c.record, c.from, c.to, req, c.now.today)
 	if err != nil {
 		return none, err
 	}

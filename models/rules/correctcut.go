@@ -76,16 +76,17 @@ func sumOf(entries []models.LedgerEntry, share string) (stems, plants int) {
 	return stems, plants
 }
 
-// CorrectCut corrects what was said of the cut of a batch. Stand is the one it is of
-// after that, with what it took taken out. A cut that becomes larger in any way, of
-// another day, stand, plants, permit or share is judged as a new one. What only becomes
-// less is not, and lifts a review where it passes every rule.
-func CorrectCut(r *models.BatchRecord, stand *models.StandRecord, req models.NewCorrection, today models.Date) (CutCorrection, error) {
+// CorrectCut corrects what was said of the cut of a batch. From and to are the stand it
+// was of and the one it is of after that, with what it took taken out. A cut that
+// becomes larger in any way, of another day, stand, plants, permit or share is judged
+// as a new one. What only becomes less is not, and lifts a review where it passes every
+// rule. A crew share stays behind with its stand.
+func CorrectCut(r *models.BatchRecord, from, to *models.StandRecord, req models.NewCorrection, today models.Date) (CutCorrection, error) {
 	none := CutCorrection{}
 	if err := checkCutCorrection(r, &req); err != nil {
 		return none, err
 	}
-	was := cutForm(r, stand)
+	was := cutForm(r, from)
 	is, err := changed(was, req.Changes, "the cut"+byNumber)
 	if err != nil {
 		return none, inChanges(err)
@@ -93,14 +94,20 @@ func CorrectCut(r *models.BatchRecord, stand *models.StandRecord, req models.New
 	if req.Changes.Parents.IsSet() && !req.Changes.ParentPlants.IsSet() {
 		is.ParentPlants = nil // they are counted anew
 	}
-	c := cutCorrector{history: newHistory(stand), record: r, was: &was, is: &is}
+	if from.ID != to.ID && !req.Changes.Share.IsSet() {
+		is.Share = ""
+	}
+	c := cutCorrector{history: newHistory(to), record: r, was: &was, is: &is}
 	made, err := c.correct(&req, today)
 	if err != nil {
 		return none, inChanges(err)
 	}
 	after := *r
-	after.Batch, after.Parents, after.Stand, after.Permit = made.Batch, made.Parents, stand.Code, models.Clean(is.Permit)
-	if made.Before, made.After, err = differences(was, cutForm(&after, stand)); err != nil {
+	after.Batch, after.Parents, after.Stand = made.Batch, made.Parents, to.Code
+	if orEmpty(after.PermitID) != orEmpty(r.PermitID) {
+		after.Permit, after.PermitUnit = permitNamed(to, after.PermitID)
+	}
+	if made.Before, made.After, err = differences(was, cutForm(&after, to)); err != nil {
 		return none, err
 	}
 	if r.AwaitsReview != made.Batch.AwaitsReview {
@@ -133,9 +140,22 @@ func cutForm(r *models.BatchRecord, stand *models.StandRecord) models.CutForm {
 		form.PermitQuantity = &r.PermitQuantity
 	}
 	if s := heldShare(stand, r.ShareID); s != nil {
-		form.Share = s.ID
+		form.Share = s.Crew
+		if found, _ := FindShare(stand, s.Crew, r.CollectedOn); found == nil || found.ID != s.ID {
+			form.Share = s.ID // the crew has another one there
+		}
 	}
 	return form
+}
+
+// permitNamed is the number and the unit of a permit that covers a stand.
+func permitNamed(stand *models.StandRecord, id *string) (number string, unit models.PermitUnit) {
+	for i := range stand.Permits {
+		if p := &stand.Permits[i]; id != nil && p.ID == *id {
+			return p.Number, p.Unit
+		}
+	}
+	return "", ""
 }
 
 // DetailsOf are the details of a batch as a request gives them.
@@ -227,7 +247,7 @@ func (c *cutCorrector) sameCut() bool {
 }
 
 func (c *cutCorrector) samePlace() bool {
-	return c.record.StandID == c.ID && c.is.CollectedOn == c.was.CollectedOn && models.Clean(c.is.Share) == c.was.Share &&
+	return c.record.StandID == c.ID && c.is.CollectedOn == c.was.CollectedOn && models.NameKey(c.is.Share) == models.NameKey(c.was.Share) &&
 		models.NameKey(c.is.Permit) == models.NameKey(c.was.Permit)
 }
 
