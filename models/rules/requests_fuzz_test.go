@@ -21,6 +21,8 @@ func FuzzRequests(f *testing.F) {
 		`{"code":"RQ","name":"R","email":"a@b\r\nBcc: c@d","mail":["bench","bench"]}`,
 		`{"name":" ","role":"manager","ends_on":"9999-12-31","land_manager":"x"}`,
 		`{"scientific_name":"  ","soak_days":-1}`,
+		`{"number":"WV 12/a","kind":"permit","issuer":" Parks","taxa":["a","A "],"quantity":120.5,"unit":"kg","people":["rq; OP",",",""],"valid_from":"2026-11-01","valid_to":"2027-03-31"}`,
+		`{"number":"../","kind":"consent","issuer":"b","quantity":-1e3,"unit":"stems","authority":"c","valid_from":"2026-11-01","valid_to":"2026-10-31"}`,
 	} {
 		f.Add([]byte(seed))
 	}
@@ -67,6 +69,18 @@ func FuzzRequests(f *testing.F) {
 			if coded("the person", err) {
 				_, err := EditPerson(made, models.PersonEdit{})
 				coded("an idle edit", err)
+			}
+		}
+		var permit models.NewPermit
+		if json.Unmarshal(text, &permit) == nil {
+			covered := []models.CoveredStand{{ID: "a", Code: "MB-03", Taxon: "Cornus sericea"}}
+			made, _, err := EnterPermit(permit, covered)
+			if coded("the permit", err) {
+				_, changed, _, err := EditPermit(made, covered, covered, models.PermitEdit{Why: "idle"}, time.Time{})
+				if coded("an idle edit", err) && changed {
+					t.Fatalf("an idle edit changes the permit of %s", text)
+				}
+				PermitView(&made, nil, today)
 			}
 		}
 		var token models.NewToken
