@@ -39,6 +39,7 @@ func TestListsTakeOneNumberOfStatements(t *testing.T) {
 			"HeldShares":     func(tx *store.Tx, n int) (int, error) { return size(tx.HeldShares("", day("2026-01-01"), limit(n))) },
 			"Surveys":        func(tx *store.Tx, n int) (int, error) { return size(tx.Surveys(busy, limit(n))) },
 			"LedgerLines":    func(tx *store.Tx, n int) (int, error) { return size(tx.LedgerLines(busy, limit(n))) },
+			"Corrections":    func(tx *store.Tx, n int) (int, error) { return size(tx.Corrections(busy, true, limit(n))) },
 			"BatchRecords": func(tx *store.Tx, n int) (int, error) {
 				return size(tx.BatchRecords(models.BatchFilter{}, limit(n)))
 			},
@@ -111,6 +112,7 @@ func seedMany(t *testing.T, s *store.Store) (stands []models.Stand) {
 	}
 	for n, b := range batches {
 		addEntries(t, s, b, batches[(n+1)%manyRows])
+		write(t, s, adding((*store.Tx).AddCorrection, correction(b.ID, b)))
 	}
 	return stands
 }
