@@ -10,7 +10,7 @@ import (
 
 func TestCatalogueIsWhole(t *testing.T) {
 	plain := regexp.MustCompile(`^[a-z0-9]+(-[a-z0-9]+)*$`)
-	parts := len(requestProblems) + len(serverProblems) + len(accessProblems) + len(nameProblems) + len(peopleProblems) + len(harvestProblems) + len(restProblems) + len(shareProblems) + len(permitProblems) + len(recordProblems) + len(landProblems)
+	parts := len(requestProblems) + len(serverProblems) + len(accessProblems) + len(nameProblems) + len(peopleProblems) + len(harvestProblems) + len(restProblems) + len(shareProblems) + len(permitProblems) + len(recordProblems) + len(correctionProblems) + len(landProblems)
 	if parts != len(Catalogue) {
 		t.Errorf("%d codes in the parts, %d together: one stands twice", parts, len(Catalogue))
 	}

@@ -20,9 +20,8 @@ func newBoard(s *session) *cobra.Command {
 	cmd := &cobra.Command{
 		Use: "board", Short: "Show every stand with what is left of it",
 		Long: `Shows every stand with what was taken in its window, what is set aside for crews, what
-is left within every rule, what limits it and from when on a stem is possible. Stands
-over their limit come first, then those of which the least is left. No number here is
-leave to cut.`,
+is left within every rule, what limits it and from when on a stem is possible. The most
+left comes first; stands over their limit come last. No number here is leave to cut.`,
 		Example: examples("withy board", "withy board --on 2026-11-01 --land-manager \"Wrenlow Valley Parks\"", "withy board --csv > board.csv"),
 		Args:    takes(),
 		PreRunE: func(*cobra.Command, []string) error {

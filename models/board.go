@@ -26,11 +26,11 @@ const (
 	PermitUnknown     PermitState = "not_on_file"
 )
 
-// Board is every stand with what is left of it on a day: those over their limit first,
-// then by what is left, the least first.
+// Board is every stand with what is left of it on a day, the most first; those over
+// their limit come last, the furthest over at the end.
 type Board struct {
 	On     Date       `json:"on" doc:"The day it speaks of"`
-	Stands []BoardRow `json:"stands" doc:"The stands: those over their limit first, then by what is left, the least first"`
+	Stands []BoardRow `json:"stands" doc:"The stands by what is left, the most first; those over their limit come last"`
 }
 
 // BoardRow is a stand on the board.

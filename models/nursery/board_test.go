@@ -37,24 +37,24 @@ func TestTheBoard(t *testing.T) {
 		h.log(cutOf("TB-01", "2026-02-10", 30))
 		h.log(cutOf("TB-02", "2026-02-10", 45, alreadyCut))
 		board := h.board(nursery.BoardQuery{})
-		if got := onBoard(board); got != "TB-02 0, NV-01 0, TB-01 10, TB-03 40" || board.On != date("2026-03-01") {
+		if got := onBoard(board); got != "TB-03 40, TB-01 10, NV-01 0, TB-02 0" || board.On != date("2026-03-01") {
 			h.t.Errorf("on %s: %s", board.On, got)
 		}
-		if over := board.Stands[0]; over.Over != 5 || !strings.Contains(over.Exceeded, "5 over the limit of 40") || over.Taken != 45 || over.State != models.StandAtRest {
+		if over := board.Stands[3]; over.Over != 5 || !strings.Contains(over.Exceeded, "5 over the limit of 40") || over.Taken != 45 || over.State != models.StandAtRest {
 			h.t.Errorf("%+v", over)
 		}
-		row := board.Stands[2]
+		row := board.Stands[1]
 		if row.Taken != 30 || row.Limit != 40 || row.SurveyAge == nil || *row.SurveyAge != 59 || !row.SurveyGood || row.Survey.SurveyedOn != date("2026-01-01") {
 			h.t.Errorf("%+v", row)
 		}
 		for q, want := range map[nursery.BoardQuery]string{
-			{On: date("2026-02-09")}:                         "NV-01 0, TB-02 0, TB-01 10, TB-03 40",
-			{On: date("2027-02-10")}:                         "NV-01 0, TB-02 0, TB-01 40, TB-03 40",
-			{Place: "wrenlow  BEND"}:                         "TB-02 0, TB-01 10, TB-03 40",
+			{On: date("2026-02-09")}:                         "TB-03 40, TB-01 10, NV-01 0, TB-02 0",
+			{On: date("2027-02-10")}:                         "TB-01 40, TB-03 40, NV-01 0, TB-02 0",
+			{Place: "wrenlow  BEND"}:                         "TB-03 40, TB-01 10, TB-02 0",
 			{LandManager: "sorrel flat ditch company"}:       "NV-01 0",
 			{Taxon: "cornus  sericea", Place: "Sedge Flat"}:  "NV-01 0",
 			{Place: "nowhere"}:                               "",
-			{LandManager: "Wrenlow Valley Parks", Place: ""}: "TB-02 0, TB-01 10, TB-03 40",
+			{LandManager: "Wrenlow Valley Parks", Place: ""}: "TB-03 40, TB-01 10, TB-02 0",
 		} {
 			if got := onBoard(h.board(q)); got != want {
 				h.t.Errorf("%+v: %s, want %s", q, got, want)

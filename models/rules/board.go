@@ -15,11 +15,11 @@ func BoardRow(stand *models.StandRecord, on models.Date) models.BoardRow {
 	}
 }
 
-// SortBoard puts the stands over their limit first, the furthest over before others,
-// then those of which the least is left; stands that are alike go by their codes.
+// SortBoard puts the stands of which the most is left first, and those over their limit
+// last, the furthest over at the end; stands that are alike go by their codes.
 func SortBoard(rows []models.BoardRow) {
 	slices.SortFunc(rows, func(a, b models.BoardRow) int {
-		return cmp.Or(cmp.Compare(b.Over, a.Over), cmp.Compare(leftOrAll(a.Left), leftOrAll(b.Left)),
+		return cmp.Or(cmp.Compare(a.Over, b.Over), cmp.Compare(leftOrAll(b.Left), leftOrAll(a.Left)),
 			cmp.Compare(models.NameKey(a.Stand), models.NameKey(b.Stand)))
 	})
 }

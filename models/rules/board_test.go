@@ -105,7 +105,7 @@ func TestSortBoard(t *testing.T) {
 	for _, r := range rows {
 		codes = append(codes, r.Stand)
 	}
-	if got := strings.Join(codes, " "); got != "F-6 D-4 E-5 A-1 b-2 C-3" {
+	if got := strings.Join(codes, " "); got != "C-3 A-1 b-2 E-5 D-4 F-6" {
 		t.Errorf("in order: %s", got)
 	}
 }

@@ -52,7 +52,7 @@ func againstRule(e *models.LandEntry) { e.RefusedBy, e.AwaitsReview = "12 of 40 
 
 func ofShare(e *models.LandEntry) { e.ShareID = ptr("share") }
 
-func correcting(kind models.LedgerKind) func(*models.LandEntry) {
+func givingBack(kind models.LedgerKind) func(*models.LandEntry) {
 	return func(e *models.LandEntry) { e.CorrectedKind = kind }
 }
 
@@ -64,10 +64,10 @@ func TestALandStandAddsUp(t *testing.T) {
 	r := landOf(
 		entryOf(models.Cut, "2025-06-30", 5, at("2025-06-30", 9), batchNo(9)), // before the period
 		entryOf(models.Others, "2026-01-05", 9, at("2026-01-06", 9)),
-		entryOf(models.Voided, "2026-01-05", -9, at("2026-01-07", 9), correcting(models.Others)),
+		entryOf(models.Voided, "2026-01-05", -9, at("2026-01-07", 9), givingBack(models.Others)),
 		entryOf(models.Others, "2026-01-05", 7, at("2026-01-07", 9)),
 		entryOf(models.EarlierCut, "2026-01-06", 4, at("2026-01-07", 9)),
-		entryOf(models.Voided, "2026-01-06", -4, at("2026-01-08", 9), correcting(models.EarlierCut)),
+		entryOf(models.Voided, "2026-01-06", -4, at("2026-01-08", 9), givingBack(models.EarlierCut)),
 		entryOf(models.EarlierCut, "2026-01-06", 3, at("2026-01-08", 9)),
 		entryOf(models.Cut, "2026-01-10", 12, at("2026-01-10", 9), batchNo(1), func(e *models.LandEntry) { e.Permit = "WV-1" }),
 		entryOf(models.Corrected, "2026-01-10", -2, at("2026-01-12", 9), batchNo(1)),
