@@ -13,7 +13,8 @@ var people = map[string]interface{ PersonFields() []PersonField }{
 	"NewBatch": &NewBatch{}, "NewSticking": &NewSticking{}, "NewCheck": &NewCheck{}, "NewPotting": &NewPotting{},
 	"NewDecision": &NewDecision{}, "NewReview": &NewReview{}, "NewSurvey": &NewSurvey{}, "NewDisturbance": &NewDisturbance{},
 	"NewPermit": &NewPermit{}, "PermitEdit": &PermitEdit{}, "PermitView": &PermitView{},
-	"StandEdit": &StandEdit{}, "Arm": &Arm{}, "Sticking": &Sticking{}, "LedgerLine": &LedgerLine{}, "Survey": &Survey{}, "Disturbance": &Disturbance{},
+	"StandEdit": &StandEdit{}, "Arm": &Arm{}, "Sticking": &Sticking{}, "LedgerLine": &LedgerLine{},
+	"NewVoid": &NewVoid{}, "NewStandCorrection": &NewStandCorrection{}, "NewDetermination": &NewDetermination{}, "Correction": &Correction{}, "Determination": &Determination{}, "Survey": &Survey{}, "Disturbance": &Disturbance{},
 }
 
 var byWhom = regexp.MustCompile(`(^|_)by(,|$)`)
@@ -79,6 +80,7 @@ func named() *BatchRecord {
 		Batch: Batch{CollectedBy: "a", IdentifiedBy: "b"}, Sticking: &Sticking{Tray: Tray{StuckBy: "c"}},
 		Checks: []Check{{CheckedBy: "d"}}, Pottings: []Potting{{PottedBy: "e"}},
 		Decisions: []Decision{{DecidedBy: "f"}}, Reviews: []Review{{ReviewedBy: "g"}},
+		Corrections: []Correction{{CorrectedBy: "h"}}, Determinations: []Determination{{DeterminedBy: "i"}},
 	}
 }
 
@@ -92,7 +94,7 @@ func texts(r *BatchRecord) (all []string) {
 func TestACopyOfABatchIsAnother(t *testing.T) {
 	first := named()
 	want := texts(first)
-	if !slices.Equal(want, []string{"a", "b", "c", "d", "e", "f", "g"}) {
+	if !slices.Equal(want, []string{"a", "b", "c", "d", "e", "f", "g", "h", "i"}) {
 		t.Fatalf("a batch names %v", want)
 	}
 	copied := first.Copy()
