@@ -15,7 +15,7 @@ func another(body string) string {
 	if body == "" || body == "{}" {
 		return `{"on":"2025-12-01"}`
 	}
-	for _, words := range [][2]string{{"2025-", "2024-"}, {"2026-", "2025-"}, {`name":"`, `name":"X`}, {`reason":"`, `reason":"X`}} {
+	for _, words := range [][2]string{{"2025-", "2024-"}, {"2026-", "2025-"}, {`name":"`, `name":"X`}, {`reason":"`, `reason":"X`}, {`why":"`, `why":"X`}} {
 		if strings.Contains(body, words[0]) {
 			return strings.ReplaceAll(body, words[0], words[1])
 		}

@@ -61,7 +61,9 @@ func TestRestsAreEndedThroughTheDoor(t *testing.T) {
 		if err != nil {
 			t.Fatal(err)
 		}
-		standing = append(standing, r)
+		if r.ReplacedBy == "" {
+			standing = append(standing, r)
+		}
 	}
 	if len(standing) != 1 || standing[0].ID != ended.ID {
 		t.Errorf("those that stand are %+v", standing)

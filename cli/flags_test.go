@@ -54,6 +54,7 @@ func TestEveryCommandHasHelpThatWorks(t *testing.T) {
 func tryExample(t *testing.T, line string) {
 	t.Helper()
 	line, _, _ = strings.Cut(line, " < ")
+	line, _, _ = strings.Cut(line, " > ")
 	reader := csv.NewReader(strings.NewReader(strings.Join(strings.Fields(line), " ")))
 	reader.Comma, reader.LazyQuotes = ' ', true // quotes stand around whole words
 	words, err := reader.Read()

@@ -390,7 +390,6 @@ func TestADaySheetDrawsOnAShare(t *testing.T) {
 func TestSharesThatNoLongerFitAreToldAtOnce(t *testing.T) {
 	each(t, func(h *house) {
 		h.dogwood()
-		seen := 0
 		for _, c := range []struct {
 			name  string
 			write func(stand string) ([]string, error)
@@ -429,7 +428,7 @@ func TestSharesThatNoLongerFitAreToldAtOnce(t *testing.T) {
 			h.stand(code)
 			h.census(code, "2026-01-01", 800)
 			h.setAside(code, shareOf("C", 30, "2026-03-05", "2026-03-10"))
-			seen = len(h.outbox())
+			seen := len(h.outbox())
 			warnings, err := c.write(code)
 			if err != nil {
 				h.t.Fatalf("%s: %v", c.name, err)

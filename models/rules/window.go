@@ -206,11 +206,6 @@ func (h *history) good(survey *models.Survey, t models.Date) bool {
 		h.disturbedBetween(survey.SurveyedOn, t) == nil
 }
 
-func (h *history) hasGoodSurvey(t models.Date) bool {
-	latest := h.latestSurvey(t)
-	return latest != nil && h.good(latest, t)
-}
-
 // disturbedBetween is the first disturbance from one day to another, both
 // included: a count of the day of a flood is taken to be from before it.
 func (h *history) disturbedBetween(from, to models.Date) *models.Disturbance {
