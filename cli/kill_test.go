@@ -2,7 +2,6 @@ package cli_test
 
 import (
 	"bufio"
-	"context"
 	"fmt"
 	"math/rand/v2"
 	"net/http"
@@ -16,7 +15,6 @@ import (
 
 	"withybed/api"
 	"withybed/models"
-	"withybed/models/nursery"
 	"withybed/models/store/storetest"
 )
 
@@ -99,22 +97,15 @@ func (s *server) stop(t *testing.T) {
 	}
 }
 
-// sent is a request under its key, and the batch it was told of, if it was.
-type sent struct {
-	key  string
-	req  models.NewBatch
-	code string
-}
-
 const (
 	killRounds = 4
 	cutters    = 6
 	killStands = 3
 )
 
-// A server that is killed in the middle of its work has each batch whole or not
-// at all: what it answered is there, what is sent again under its key is one
-// batch, and the ledger agrees with the batches.
+// A server that is killed in the middle of its work has each record whole or not at
+// all: what it answered is there, what is sent again under its key is one record with
+// the same answer, and the ledgers agree with what is on them.
 func TestAKilledServerKeepsItsWord(t *testing.T) {
 	if testing.Short() {
 		t.Skip("builds the program and kills it several times")
@@ -127,15 +118,16 @@ func TestAKilledServerKeepsItsWord(t *testing.T) {
 			today := prepare(t, first.client)
 			first.kill(t)
 
-			var all []*sent
+			var books []*book
+			writes := 0
 			for round := range killRounds {
-				all = append(all, streamAndKill(t, start(t, program, database), round, today)...)
+				books = append(books, streamAndKill(t, start(t, program, database), round, today)...)
 				again := start(t, program, database)
-				replay(t, again.client, all)
-				agree(t, again.client, all)
+				writes = replay(t, again.client, books)
+				agree(t, again.client, books)
 				again.kill(t)
 			}
-			t.Logf("%d requests in %d rounds, of which %d were cut off", len(all), killRounds, killRounds*cutters)
+			t.Logf("%d writes in %d rounds, of which %d were cut off", writes, killRounds, killRounds*cutters)
 		})
 	}
 }
@@ -157,6 +149,9 @@ func prepare(t *testing.T, c *api.Client) models.Date {
 			_, err = c.AddSurvey(ctx, standCode(i), models.NewSurvey{SurveyedOn: seen.Today.Add(-10), Method: models.Census, Stems: &stems})
 		}
 	}
+	if err == nil {
+		_, err = c.AddPermit(ctx, everyStandPermit(seen.Today))
+	}
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -165,22 +160,23 @@ func prepare(t *testing.T, c *api.Client) models.Date {
 
 func standCode(i int) string { return fmt.Sprintf("TB-%02d", i+1) }
 
-// streamAndKill lets several cutters log batches until the server is killed under
-// them, after some number of answers. The last request of each cutter is cut off.
-func streamAndKill(t *testing.T, s *server, round int, today models.Date) []*sent {
+// streamAndKill lets several cutters write until the server is killed under them,
+// after some number of answers. The last request of each cutter is cut off.
+func streamAndKill(t *testing.T, s *server, round int, today models.Date) []*book {
 	t.Helper()
 	answers := make(chan struct{})
-	lists := make([][]*sent, cutters)
+	books := make([]*book, cutters)
 	var working sync.WaitGroup
-	for i := range cutters {
-		working.Go(func() { lists[i] = cutUntilKilled(s.client, round, i, today, answers) })
+	for i := range books {
+		books[i] = newBook(fmt.Sprintf("r%d-c%d", round, i), today)
+		working.Go(func() { books[i].writeUntilKilled(s.client, answers) })
 	}
 	ended := make(chan struct{})
 	go func() {
 		working.Wait()
 		close(ended)
 	}()
-	for range 15 + rand.IntN(30) {
+	for range 60 + rand.IntN(60) {
 		select {
 		case <-answers:
 		case <-ended:
@@ -192,82 +188,7 @@ func streamAndKill(t *testing.T, s *server, round int, today models.Date) []*sen
 		select {
 		case <-answers:
 		case <-ended:
-			var all []*sent
-			for _, list := range lists {
-				all = append(all, list...)
-			}
-			return all
-		}
-	}
-}
-
-func cutUntilKilled(c *api.Client, round, cutter int, today models.Date, answers chan<- struct{}) []*sent {
-	var list []*sent
-	for n := 0; ; n++ {
-		key := fmt.Sprintf("r%d-c%d-n%d", round, cutter, n)
-		stems := 1 + rand.IntN(5)
-		s := &sent{key: key, req: models.NewBatch{
-			Stand: standCode(rand.IntN(killStands)), CollectedOn: today.Add(-rand.IntN(3)), StemsCut: stems, Cuttings: 3 * stems,
-			CollectedBy: fmt.Sprintf("cutter %d", cutter), Details: models.Details{RecordNumber: key},
-		}}
-		list = append(list, s)
-		view, err := c.WithKey(key).LogBatch(context.Background(), s.req)
-		if err != nil {
-			return list
-		}
-		s.code = view.Code
-		answers <- struct{}{}
-	}
-}
-
-// replay sends every request again under its key. Those that were answered must
-// be answered with the same batch.
-func replay(t *testing.T, c *api.Client, all []*sent) {
-	t.Helper()
-	for _, s := range all {
-		view, err := c.WithKey(s.key).LogBatch(t.Context(), s.req)
-		if err != nil {
-			t.Errorf("%s sent again: %v", s.key, err)
-			continue
-		}
-		if s.code != "" && view.Code != s.code || view.StemsCut != s.req.StemsCut || view.RecordNumber != s.key {
-			t.Errorf("%s was batch %s with %d stems, and sent again it is %s with %d", s.key, s.code, s.req.StemsCut, view.Code, view.StemsCut)
-		}
-		s.code = view.Code
-	}
-}
-
-// agree wants one batch for each request, and the ledgers to sum to their stems.
-func agree(t *testing.T, c *api.Client, all []*sent) {
-	t.Helper()
-	want, stems := map[string]*sent{}, map[string]int{}
-	for _, s := range all {
-		want[s.code] = s
-		stems[s.req.Stand] += s.req.StemsCut
-	}
-	found := 0
-	for b, err := range c.Batches(t.Context(), nursery.BatchQuery{Page: models.Page{Limit: models.MaxPage}}) {
-		if err != nil {
-			t.Fatal(err)
-		}
-		found++
-		if s := want[b.Code]; s == nil || s.req.StemsCut != b.StemsCut || s.req.Stand != b.Stand {
-			t.Errorf("batch %s with %d stems of %s was never asked for", b.Code, b.StemsCut, b.Stand)
-		}
-	}
-	if found != len(all) || len(want) != len(all) {
-		t.Errorf("%d requests have %d codes, and there are %d batches", len(all), len(want), found)
-	}
-	for stand, n := range stems {
-		sum := 0
-		for line, err := range c.Ledger(t.Context(), stand, models.Date{}) {
-			if err != nil {
-				t.Fatal(err)
-			}
-			sum += line.Stems
-		}
-		if sum != n {
-			t.Errorf("%d stems of %s are on the ledger, and the batches have %d", sum, stand, n)
+			return books
 		}
 	}
 }
