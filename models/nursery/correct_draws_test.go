@@ -5,10 +5,12 @@ import (
 	"math/rand/v2"
 	"slices"
 	"strings"
+	"sync"
 	"testing"
 
 	"withybed/models"
 	"withybed/models/nursery"
+	"withybed/models/store"
 )
 
 // What a batch drew on a permit goes with its correction, in the unit of the permit;
@@ -235,33 +237,66 @@ func TestACorrectionSentAgainIsOne(t *testing.T) {
 	})
 }
 
-// Batches are moved to and fro between stands by many at once, while others are logged
-// there: nobody is locked out, no window overfills, and ledgers and batches agree.
+// Batches are moved to and fro between stands, on permits that cover several of these, by
+// many at once, while others are logged and voided there: no database had to break a
+// transaction up, no window and no permit overfills, and ledgers, permits and batches
+// agree.
 func TestMovesAmongManyWriters(t *testing.T) {
+	stands, permits := []string{"TB-01", "TB-02", "TB-03", "TB-04", "TB-05"}, []string{"WV-1", "WV-2", ""}
 	each(t, func(h *house) {
-		h.counted("TB-01", "TB-02")
+		h.counted(stands...)
+		h.permit(newPermit("WV-1", 60, stands...))
+		h.permit(newPermit("WV-2", 45, "TB-05", "TB-04", "TB-03", "TB-02", "TB-01"))
 		var codes []string
-		for i := range 8 {
-			codes = append(codes, h.log(cutOf(fmt.Sprintf("TB-0%d", 1+i%2), "2026-02-10", 4)).Code)
+		for i := range 10 {
+			codes = append(codes, h.log(cutOf(stands[i%5], "2026-02-10", 4, onPermit(permits[i%3]))).Code)
 		}
+		var mutex sync.Mutex
+		begun, asked := 0, 0
+		watched := store.Watch(h.ctx, func(statement string) {
+			mutex.Lock()
+			defer mutex.Unlock()
+			if strings.Contains(statement, "nursery") && strings.HasPrefix(statement, "SELECT") {
+				begun++
+			}
+		})
 		atOnce(12, func(i int, chance *rand.Rand) {
-			for range 4 {
-				stand := fmt.Sprintf("TB-0%d", 1+chance.IntN(2))
+			for n := range 6 {
+				stand, permit, code := stands[chance.IntN(len(stands))], permits[chance.IntN(len(permits))], codes[chance.IntN(len(codes))]
 				var err error
-				if i%3 == 0 {
-					_, err = h.LogBatch(h.ctx, unkeyed, cutOf(stand, "2026-02-11", 1+chance.IntN(6)))
-				} else {
-					_, err = h.Correct(h.ctx, unkeyed, codes[chance.IntN(len(codes))], correcting(func(c *models.Changes) {
-						c.Stand, c.StemsCut = models.SetTo(stand), models.SetTo(1+chance.IntN(8))
+				switch {
+				case i%3 == 0:
+					_, err = h.LogBatch(watched, unkeyed, cutOf(stand, "2026-02-11", 1+chance.IntN(6), onPermit(permit)))
+				case i == 1 && n == 3:
+					_, err = h.VoidBatch(watched, unkeyed, code, models.NewVoid{Why: "logged twice"})
+				default:
+					_, err = h.Correct(watched, unkeyed, code, correcting(func(c *models.Changes) {
+						c.Stand, c.StemsCut, c.Permit = models.SetTo(stand), models.SetTo(1+chance.IntN(8)), models.SetTo(permit)
 					}))
 				}
-				if e := models.AsError(err); err != nil && (e == nil || !slices.Contains([]string{"over-allowance", "nothing-changes", "stale"}, e.Code)) {
+				mutex.Lock()
+				asked++
+				mutex.Unlock()
+				if e := models.AsError(err); err != nil && (e == nil || !slices.Contains([]string{"over-allowance", "no-permit", "nothing-changes", "batch-void", "stale"}, e.Code)) {
 					h.t.Error(err)
 				}
 			}
 		})
-		for _, stand := range []string{"TB-01", "TB-02"} {
+		if begun != asked {
+			h.t.Errorf("%d transactions were begun for %d requests", begun, asked)
+		}
+		drawn := map[string]int{}
+		for _, stand := range stands {
 			h.noWindowIsOverfull(stand, 350, 40)
+			for _, b := range h.batchesOf(nursery.BatchQuery{Stand: stand}) {
+				view, err := h.Batch(h.ctx, b.Code)
+				drawn[must(h, view, err).Permit] += b.StemsCut
+			}
+		}
+		for _, number := range permits[:2] {
+			if got := h.seePermit(number); got.Drawn != models.DecimalOf(drawn[number]) || got.Left == nil || *got.Left < 0 {
+				h.t.Errorf("%s are drawn on %s, and its batches have %d", got.Drawn, number, drawn[number])
+			}
 		}
 	})
 }
