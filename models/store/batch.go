@@ -228,7 +228,7 @@ func filtered(f models.BatchFilter) clause.Expr {
 	add(f.Active, "batches.active")
 	add(f.AwaitsReview, "batches.awaits_review")
 	add(f.Stuck, "batches.id IN (SELECT batch_id FROM stickings)")
-	add(f.Bench != "", "batches.id IN (SELECT batch_id FROM stickings WHERE LOWER(bench) = LOWER(?))", models.Clean(f.Bench))
+	add(f.Bench != "", "batches.id IN (SELECT batch_id FROM stickings WHERE LOWER(bench) = LOWER(?) AND NOT void)", models.Clean(f.Bench))
 	return gorm.Expr(strings.Join(all, " AND "), values...)
 }
 

@@ -85,6 +85,7 @@ func TestEntriesAreWrittenAnewAndTakenOut(t *testing.T) {
 		if got.Sticking != nil || len(got.Moves)+len(got.Splits)+len(got.Pottings)+len(got.Decisions) != 0 || len(got.Checks) != 1 || len(got.Reviews) != 1 {
 			t.Errorf("%+v", got)
 		}
+		wantEveryBatch(t, s, models.BatchFilter{Bench: "B2"}, nil)
 		again := sticking(b)
 		again.Count, again.Entry = 12, 30
 		write(t, s, adding((*store.Tx).AddSticking, again))
