@@ -84,22 +84,6 @@ func (tx *Tx) LedgerOfBatch(batchID string) ([]models.LedgerEntry, error) {
 	return find[models.LedgerEntry]("read the ledger of batch "+batchID, tx.db.Table("ledger").Where("batch_id = ?", batchID).Order("id"))
 }
 
-// ShareLedger is a crew share with all that stands on the ledger about it, in the order
-// of entry, or ErrNoRow.
-func (tx *Tx) ShareLedger(id string) (models.Share, []models.LedgerEntry, error) {
-	share, err := take[models.Share]("read crew share "+id, tx.db.Table("crew_shares").Where("id = ?", id))
-	if err != nil {
-		return share, nil, err
-	}
-	entries, err := find[models.LedgerEntry]("read the ledger of crew share "+id, tx.db.Table("ledger").Where("share_id = ?", id).Order("id"))
-	return share, entries, err
-}
-
-// ReopenShare notes of a crew share that something of it is set aside again.
-func (tx *Tx) ReopenShare(id string) error {
-	return explain("reopen crew share "+id, tx.db.Exec("UPDATE crew_shares SET ended_on = NULL WHERE id = ?", id).Error)
-}
-
 // AddDetermination writes that a batch was named anew.
 func (tx *Tx) AddDetermination(d models.Determination) error {
 	return tx.add("add a determination of batch "+d.BatchID, "determinations", &d)
