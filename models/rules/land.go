@@ -38,7 +38,7 @@ func LandStand(r *models.LandRecord, from, to, today models.Date, place *time.Lo
 		}
 	}
 	for _, day := range h.ledger.daysIn(from.Add(-1), to) {
-		if use := h.useOn(day); use.over() > 0 {
+		if use := h.useOn(day); use.over() > 0 && h.salvageOn(day) == nil { // no limit holds on days of salvage
 			stand.Beyond = append(stand.Beyond, tookOver(r, use, place))
 		}
 	}

@@ -162,6 +162,23 @@ func TestWhatTookADayOverItsLimit(t *testing.T) {
 	}
 }
 
+// No limit holds while the ground is cleared; before and after it one does.
+func TestDaysOfSalvageAreNotOverALimit(t *testing.T) {
+	r := landOf(
+		entryOf(models.Cut, "2026-01-10", 45, at("2026-01-10", 9), batchNo(1)),
+		entryOf(models.Cut, "2026-01-12", 200, at("2026-01-12", 9), batchNo(2)),
+		entryOf(models.Cut, "2026-01-14", 1, at("2026-01-14", 9), batchNo(3)),
+	)
+	r.Salvages = []models.SalvagePeriod{{StartsOn: date("2026-01-11"), EndsOn: date("2026-01-13")}}
+	var days []string
+	for _, over := range landOn(r, "2025-07-01", "2026-06-30", "2026-03-01").Beyond {
+		days = append(days, over.On.String())
+	}
+	if !reflect.DeepEqual(days, []string{"2026-01-10", "2026-01-14"}) {
+		t.Errorf("over its limit on %q", days)
+	}
+}
+
 // Totals are what the entries of the period sum to, however they are dealt out, and a
 // day that is over is so by some entry.
 func TestALandStandAddsUpWhateverIsEntered(t *testing.T) {
