@@ -122,7 +122,7 @@ func TestNamesThatCannotBe(t *testing.T) {
 		}{
 			{naming("Salix scoulerana", "2026-02-20"), models.Unknown, "unknown-taxon", "Salix scouleriana"},
 			{naming("Salix scouleriana", "2026-02-09"), models.Invalid, "out-of-order", "before it was cut on 2026-02-10"},
-			{naming("Salix scouleriana", "2026-02-19"), models.Invalid, "out-of-order", "OP named it on 2026-02-20"},
+			{naming("Salix scouleriana", "2026-02-19"), models.Invalid, "out-of-order", "it was named on 2026-02-20"},
 			{naming("Salix scouleriana", "2026-03-02"), models.Invalid, "in-the-future", "today is 2026-03-01"},
 			{naming("Salix scouleriana", "2026-02-20", func(r *models.NewDetermination) { r.By = " " }), models.Invalid, "invalid", "by is missing"},
 			{naming("Salix scouleriana", "2026-02-20", func(r *models.NewDetermination) { r.Qualifier = "near" }), models.Invalid, "invalid", "cf., aff. or ?"},

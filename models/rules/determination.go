@@ -20,9 +20,8 @@ func Determine(r *models.BatchRecord, req models.NewDetermination, taxon models.
 		f.Add("out-of-order", "on", req.On, "is %s, before it was cut on %s", req.On, r.CollectedOn)
 	}
 	if n := len(r.Determinations); n > 0 && req.On.Before(r.Determinations[n-1].DeterminedOn) {
-		last := r.Determinations[n-1]
-		f.Add("out-of-order", "on", req.On, "is %s, and %s named it on %s: the later name stands, and an earlier one is told in its note",
-			req.On, last.DeterminedBy, last.DeterminedOn)
+		f.Add("out-of-order", "on", req.On, "is %s, and it was named on %s: the later name stands, and an earlier one is told in its note",
+			req.On, r.Determinations[n-1].DeterminedOn)
 	}
 	if err := f.Err(); err != nil {
 		return models.Determination{}, nil, err
