@@ -3,6 +3,7 @@ package nursery
 import (
 	"context"
 	"errors"
+	"fmt"
 	"slices"
 
 	"withybed/models"
@@ -103,11 +104,12 @@ func (n *Nursery) Permit(ctx context.Context, number string) (models.PermitView,
 }
 
 // EditPermit changes a permit by a merge patch of the version it was read at. The
-// stands that it covered and those that it will cover are held before it.
+// stands that it covered and those that it will cover are held before it; crew shares
+// there that no longer fit without what it said are told of.
 func (n *Nursery) EditPermit(ctx context.Context, number string, version int, edit models.PermitEdit) (models.PermitView, error) {
 	return write(ctx, n, func(tx *store.Tx, now moment) (models.PermitView, error) {
 		none := models.PermitView{}
-		before, err := holdPermit(tx, now, number, edit.Stands.Value)
+		before, crews, err := holdPermit(tx, now, number, edit.Stands.Value)
 		if err != nil {
 			return none, err
 		}
@@ -136,33 +138,45 @@ func (n *Nursery) EditPermit(ctx context.Context, number string, version int, ed
 		if err := now.change.tell(edit); err != nil {
 			return none, err
 		}
+		entry := fmt.Sprintf("%s version-%d", before.ID, before.Version+1)
+		misfits, err := n.restrict(tx, now, entry, func(r *models.StandRecord) { r.Permits = rules.WithPermit(r.Permits, after) }, crews...)
+		if err != nil {
+			return none, err
+		}
 		if err := tx.EditPermit(after, before.StandIDs, now.at); err != nil {
 			return none, err
 		}
 		after.Version++
-		return permitView(now, &after, stands, append(warnings, unlisted...))
+		return permitView(now, &after, stands, slices.Concat(warnings, misfits, unlisted))
 	})
 }
 
 // holdPermit holds the stands that a permit covers, with those named by more codes,
-// then the permit, and reads it. One that was changed while they were waited for may
-// cover others by now, and is stale.
-func holdPermit(tx *store.Tx, now moment, number string, more []string) (models.Permit, error) {
+// then the permit, and reads it, with those of the stands that have crew shares. One that
+// was changed while they were waited for may cover others by now, and is stale.
+func holdPermit(tx *store.Tx, now moment, number string, more []string) (held models.Permit, crews []*models.StandRecord, err error) {
 	found, err := findPermit(tx, now, number)
 	if err != nil {
-		return found, err
+		return found, nil, err
 	}
 	if err := tx.HoldStands(found.StandIDs, keysOf(more)); err != nil {
-		return found, err
+		return found, nil, err
+	}
+	codes, err := tx.CoveredHolding(found.StandIDs)
+	if err != nil {
+		return found, nil, err
+	}
+	if crews, err = holding(tx, now, codes); err != nil {
+		return found, nil, err
 	}
 	if err := tx.HoldPermit(found.ID); err != nil {
-		return found, err
+		return found, nil, err
 	}
-	held, err := findPermit(tx, now, number)
+	held, err = findPermit(tx, now, number)
 	if err == nil && held.Version != found.Version {
-		return held, errStale
+		return held, nil, errStale
 	}
-	return held, err
+	return held, crews, err
 }
 
 // coveredBy are the stands that a permit covers, before an edit and after it.

@@ -468,6 +468,44 @@ func TestSharesOfAProtectedTaxonAreTold(t *testing.T) {
 	})
 }
 
+// What is set aside of a protected taxon rests on the authority of a permit: where that
+// is taken back, ends before, or covers the stand no longer, it is told at once.
+func TestSharesWithoutTheirPermitAreTold(t *testing.T) {
+	each(t, func(h *house) {
+		h.counted("TB-01", "TB-02")
+		must1(h, func() (models.Taxon, error) {
+			return h.EditTaxon(h.ctx, "Cornus sericea", 1, models.TaxonEdit{Protected: models.SetTo(true)})
+		})
+		h.permit(newPermit("WV-1", 30, "TB-01", "TB-02"))
+		authority := models.PermitEdit{Authority: models.SetTo("valley conservation board")}
+		h.editPermit("WV-1", authority)
+		h.setAside("TB-01", shareOf("C", 20, "2026-03-05", "2026-03-10"))
+		for _, c := range []struct {
+			edit models.PermitEdit
+			says string
+		}{
+			{models.PermitEdit{Conditions: models.SetTo("hand tools only")}, ""},
+			{models.PermitEdit{ValidTo: models.SetTo(date("2026-03-07"))}, "no longer fits on 2026-03-08: Cornus sericea is protected"},
+			{models.PermitEdit{Authority: models.SetNull[string](), ValidTo: models.SetTo(date("2026-04-30"))}, "no longer fits on 2026-03-05: Cornus sericea is protected"},
+			{authority, ""},
+			{models.PermitEdit{Stands: models.SetTo([]string{"TB-02"})}, "no longer fits on 2026-03-05: Cornus sericea is protected"},
+		} {
+			seen := len(h.outbox())
+			warnings := strings.Join(h.editPermit("WV-1", c.edit).Warnings, "; ")
+			letters := h.outbox()[seen:]
+			if c.says == "" {
+				if len(letters) != 0 || strings.Contains(warnings, "no longer fits") {
+					h.t.Errorf("%+v: %q, %+v", c.edit, warnings, letters)
+				}
+				continue
+			}
+			if len(letters) != 1 || !strings.Contains(letters[0].Subject, "crew shares that no longer fit: TB-01") || !strings.Contains(warnings, c.says) {
+				h.t.Errorf("%+v: %q, %+v", c.edit, warnings, letters)
+			}
+		}
+	})
+}
+
 // Shares that are past their last day and not returned are told in the weekly reminder
 // until they are released.
 func TestTheReminderTellsOfSharesNotReturned(t *testing.T) {

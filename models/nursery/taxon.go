@@ -63,7 +63,11 @@ func (n *Nursery) EditTaxon(ctx context.Context, name string, version int, edit 
 		if err := now.change.tell(edit); err != nil {
 			return taxon, err
 		}
-		records, err := holding(tx, now, taxon.ID)
+		codes, err := tx.StandsHolding(taxon.ID)
+		if err != nil {
+			return taxon, err
+		}
+		records, err := holding(tx, now, codes)
 		if err != nil {
 			return taxon, err
 		}
@@ -79,12 +83,9 @@ func (n *Nursery) EditTaxon(ctx context.Context, name string, version int, edit 
 	})
 }
 
-// holding reads the stands of a taxon at which something is set aside for a crew.
-func holding(tx *store.Tx, now moment, taxonID string) ([]*models.StandRecord, error) {
-	codes, err := tx.StandsHolding(taxonID)
-	if err != nil {
-		return nil, err
-	}
+// holding reads stands at which something is set aside for a crew, as far as it is asked
+// whether they can bear it still.
+func holding(tx *store.Tx, now moment, codes []string) ([]*models.StandRecord, error) {
 	records, err := tx.StandRecords(codes, now.today)
 	now.release(records...)
 	return records, err

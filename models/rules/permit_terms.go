@@ -56,6 +56,17 @@ func EditPermit(before models.Permit, covered, stands []models.CoveredStand, edi
 	return after, true, append(uncovered(covered, stands), permitWarnings(&after, stands)...), nil
 }
 
+// WithPermit is permits with one in place of what it was.
+func WithPermit(permits []models.Permit, p models.Permit) []models.Permit {
+	permits = slices.Clone(permits)
+	for i := range permits {
+		if permits[i].ID == p.ID {
+			permits[i] = p
+		}
+	}
+	return permits
+}
+
 func patchedTerms(t models.PermitTerms, edit *models.PermitEdit) models.PermitTerms {
 	t.Kind = edit.Kind.Or(t.Kind)
 	t.Issuer = edit.Issuer.Or(t.Issuer)

@@ -65,18 +65,24 @@ func (tx *Tx) HeldShares(landManager string, since models.Date, page models.Page
 // StandsOfShares are the codes, as compared, of the stands that have crew shares which
 // ended on a day or before, and on which batches can draw still.
 func (tx *Tx) StandsOfShares(endedBy models.Date) ([]string, error) {
-	var codes []string
-	err := tx.db.Table("stands").Where("id IN (SELECT stand_id FROM crew_shares WHERE ended_on IS NULL AND to_day <= ?)", endedBy).
-		Order("code_key").Pluck("code_key", &codes).Error
-	return codes, explain("read the stands of crew shares", err)
+	return tx.codesOf("id IN (SELECT stand_id FROM crew_shares WHERE ended_on IS NULL AND to_day <= ?)", endedBy)
 }
 
 // StandsHolding are the codes, as compared, of the stands of a taxon that have crew
 // shares on which batches can draw.
 func (tx *Tx) StandsHolding(taxonID string) ([]string, error) {
+	return tx.codesOf("taxon_id = ? AND id IN (SELECT stand_id FROM crew_shares WHERE ended_on IS NULL)", taxonID)
+}
+
+// CoveredHolding are the codes, as compared, of those of some stands that have crew
+// shares on which batches can draw.
+func (tx *Tx) CoveredHolding(standIDs []string) ([]string, error) {
+	return tx.codesOf("id IN (SELECT stand_id FROM crew_shares WHERE ended_on IS NULL AND stand_id IN (?))", standIDs)
+}
+
+func (tx *Tx) codesOf(condition string, value any) ([]string, error) {
 	var codes []string
-	err := tx.db.Table("stands").Where("taxon_id = ? AND id IN (SELECT stand_id FROM crew_shares WHERE ended_on IS NULL)", taxonID).
-		Order("code_key").Pluck("code_key", &codes).Error
+	err := tx.db.Table("stands").Where(condition, value).Order("code_key").Pluck("code_key", &codes).Error
 	return codes, explain("read the stands of crew shares", err)
 }
 
