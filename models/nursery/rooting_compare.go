@@ -32,6 +32,9 @@ func (m *moment) veilStuckBy(records []*models.BatchRecord) error {
 		return err
 	}
 	for _, r := range records {
+		if r.Sticking == nil {
+			continue // it was stuck once, and that never was
+		}
 		tray := &r.Sticking.Tray
 		if people.Veil(tray.PersonFields()); tray.StuckBy == models.NotListed {
 			tray.StuckBy = ""

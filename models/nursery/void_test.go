@@ -6,6 +6,7 @@ import (
 
 	"withybed/models"
 	"withybed/models/nursery"
+	"withybed/models/rules"
 )
 
 var batchesOfAll = nursery.BatchQuery{}
@@ -81,6 +82,24 @@ func TestAVoidBatchCountsNowhere(t *testing.T) {
 		h.refused(err, models.Conflict, "corrected-already", "void already")
 		_, err = h.VoidBatch(h.ctx, unkeyed, split, models.NewVoid{Why: " "})
 		h.refused(err, models.Invalid, "invalid", "why")
+	})
+}
+
+// A batch whose sticking never was is judged by nobody's hand, and stands on no bench.
+func TestABatchThatWasNeverStuckIsNotJudged(t *testing.T) {
+	each(t, func(h *house) {
+		h.counted("TB-01")
+		code := h.log(cutOf("TB-01", "2026-01-10", 4)).Code
+		stuck, err := h.Stick(h.ctx, unkeyed, code, models.NewSticking{StuckOn: date("2026-01-12"), Count: 12, Tray: models.Tray{Bench: "B2", StuckBy: "RQ"}})
+		must(h, stuck, err)
+		h.correct(code, voiding(2))
+		compared, err := h.RootingCompare(h.ctx, nursery.RootingPick{}, rules.CompareAsk{By: rules.ByPerson})
+		if must(h, compared, err); len(compared.Arms) != 0 {
+			h.t.Errorf("%+v", compared.Arms)
+		}
+		if there := h.batchesOf(nursery.BatchQuery{Bench: "B2"}); len(there) != 0 {
+			h.t.Errorf("on the bench are %+v", there)
+		}
 	})
 }
 
