@@ -4,6 +4,7 @@ import (
 	"context"
 	"errors"
 	"fmt"
+	"slices"
 
 	"withybed/models"
 	"withybed/models/rules"
@@ -119,7 +120,8 @@ func (n *Nursery) CorrectStand(ctx context.Context, o Once, code string, req mod
 		if err := rules.CheckStandCorrection(req); err != nil {
 			return none, err
 		}
-		if err := holdPlaceOf(tx, code, req.Subject); err != nil {
+		around, err := placeOf(tx, now, code, req.Subject)
+		if err != nil {
 			return none, err
 		}
 		record, err := findStand(tx, now, code, rules.ExceededSince(now.today))
@@ -143,31 +145,39 @@ func (n *Nursery) CorrectStand(ctx context.Context, o Once, code string, req mod
 		if err := n.post(tx, now, before.occasions(now, record, correction.ID)...); err != nil {
 			return none, err
 		}
+		around = slices.DeleteFunc(around, func(r *models.StandRecord) bool { return r.ID == record.ID })
+		misfits, err := n.restrict(tx, now, correction.ID, func(r *models.StandRecord) { rules.TakeKept(r, req.Subject, req.SubjectID) }, around...)
+		if err != nil {
+			return none, err
+		}
 		if err := tx.AddLedgerEntries(entries); err != nil {
 			return none, err
 		}
 		if err := tx.AddCorrection(correction); err != nil {
 			return none, err
 		}
-		return correctionView(now, record.Code, correction, append(before.warnings(now, record), unlisted...))
+		return correctionView(now, record.Code, correction, slices.Concat(before.warnings(now, record), misfits, unlisted))
 	})
 }
 
-// holdPlaceOf holds all stands at the place of a stand where what is voided may be of
-// the whole place: they are held in one order, so the stand itself is held after.
-func holdPlaceOf(tx *store.Tx, code string, subject models.Subject) error {
+// placeOf reads and holds all stands at the place of a stand where what is voided may be
+// of the whole place: they are held in one order, so the stand itself is read after.
+func placeOf(tx *store.Tx, now moment, code string, subject models.Subject) ([]*models.StandRecord, error) {
 	if subject != models.OfNestCheck {
-		return nil
+		return nil, nil
 	}
-	place, err := tx.PlaceOfStand(models.NameKey(code))
-	if errors.Is(err, store.ErrNoRow) || err == nil && models.NameKey(place) == "" {
-		return nil
+	name, err := tx.PlaceOfStand(models.NameKey(code))
+	if errors.Is(err, store.ErrNoRow) || err == nil && models.NameKey(name) == "" {
+		return nil, nil
 	}
 	if err != nil {
-		return err
+		return nil, err
 	}
-	_, err = tx.StandsAt(place)
-	return err
+	there := place{}
+	if there.stands, err = tx.StandsAt(name); err != nil {
+		return nil, err
+	}
+	return there.records(tx, now)
 }
 
 // takeKept takes a record out of a stand, and answers what it said, and what the ledger

@@ -1,6 +1,7 @@
 package nursery_test
 
 import (
+	"strings"
 	"testing"
 
 	"withybed/models"
@@ -177,6 +178,31 @@ func TestRecordsOfStandsAreVoided(t *testing.T) {
 		} {
 			_, err := h.CorrectStand(h.ctx, unkeyed, "TB-01", c.req)
 			h.refused(err, c.kind, c.code)
+		}
+	})
+}
+
+// A look over a whole place that never was opened every stand there.
+func TestALookOverAPlaceThatNeverWas(t *testing.T) {
+	each(t, func(h *house) {
+		h.counted("TB-01", "TB-02", "TB-03")
+		closed, err := h.ClosePlace(h.ctx, unkeyed, "Wrenlow Bend", placeClosing(lookFirst("03-01", "03-31", "owls")))
+		must(h, closed, err)
+		look, err := h.CheckPlaceForNests(h.ctx, unkeyed, "Wrenlow Bend", models.NewNestCheck{By: "RQ"})
+		must(h, look, err)
+		for _, code := range []string{"TB-01", "TB-02"} {
+			h.setAside(code, shareOf("C", 6, "2026-03-02", "2026-03-04"))
+		}
+		seen := len(h.outbox())
+		view, err := h.CorrectStand(h.ctx, unkeyed, "TB-02", models.NewStandCorrection{Subject: models.OfNestCheck, SubjectID: look.ID, Why: "it was the bend upstream", By: "OP"})
+		if must(h, view, err); len(view.Warnings) != 2 {
+			h.t.Errorf("it warns of %q", view.Warnings)
+		}
+		h.warned(view.Warnings, "the share of C (6 stems left, 2026-03-02 to 2026-03-04) no longer fits on 2026-03-02")
+		for i, code := range []string{"TB-02", "TB-01"} {
+			if letters := h.outbox()[seen:]; len(letters) != 2 || !strings.Contains(letters[i].Subject, "crew shares that no longer fit: "+code) {
+				h.t.Errorf("the letters are %+v", letters)
+			}
 		}
 	})
 }
