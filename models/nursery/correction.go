@@ -242,7 +242,7 @@ func (c *heldCut) correct(req models.NewCorrection, unlisted []string) (models.B
 	if len(ledger) > 0 {
 		warnings = append(warnings, c.warnings()...)
 	}
-	if len(ledger) > 0 && !made.Batch.OverLimit {
+	if len(ledger) > 0 && (c.from != c.to || !made.Batch.OverLimit) {
 		warnings = append(warnings, c.rest...)
 	}
 	if err := c.post(&was, &correction); err != nil {

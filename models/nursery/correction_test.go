@@ -224,6 +224,20 @@ func TestABatchMovesToAnotherStand(t *testing.T) {
 	})
 }
 
+// The rest that it began stays at the stand it was said to be of, which is told, and the
+// stand it is of begins one of its own.
+func TestABatchOverALimitMovesToAnotherStand(t *testing.T) {
+	each(t, func(h *house) {
+		h.counted("TB-01", "TB-02")
+		code := h.log(cutOf("TB-01", "2026-02-10", 45, alreadyCut)).Code
+		move := correcting(func(c *models.Changes) { c.Stand = models.SetTo("TB-02") })
+		move.AlreadyCut, move.Reason = true, "the tag was read wrongly"
+		view := h.correct(code, move)
+		h.warned(view.Warnings, "TB-01 rests from 2026-02-11 on, and the rest has no end yet")
+		h.warned(view.Warnings, "a limit was passed: TB-02 rests from 2026-02-11")
+	})
+}
+
 // To another day, year and season; what was entered about the batch has to stand still.
 func TestABatchMovesToAnotherDay(t *testing.T) {
 	each(t, func(h *house) {
