@@ -38,9 +38,10 @@ type BetaBinomial struct {
 //	ℓ = Σj [#{r>j} ln(μ+jθ) + #{n-r>j} ln(1-μ+jθ) - #{n>j} ln(1+jθ)] + Σ ln choose(n, r)
 //
 // (Griffiths 1973, Biometrics 29:637-648; Prentice 1986, J Am Stat Assoc
-// 81:321-327), which is exact at θ = 0 and costs as much as the largest lot has
-// cuttings. Where θ = 0 is as likely Rho is 0. Z is that of Tarone (1979),
-// Biometrika 66:585-590.
+// 81:321-327), which is exact at θ = 0. Where θ = 0 is as likely Rho is 0. Z is that of
+// Tarone (1979), Biometrika 66:585-590. The sums over the first cuttings of a lot are
+// added up, and those over the rest of a large one are had from integrals, so that it
+// costs as much as there are lots, however large they are.
 //
 // It fails with an ErrSpread where nothing can be told. Lots that are still open
 // look like failures, and must not be among them.
@@ -83,39 +84,96 @@ func tellsSpread(shares []Share) error {
 	return nil
 }
 
-// above counts lots with more than j rooted, not rooted and stuck, by j.
+// oneByOne is how many cuttings of a lot are added up one by one. From there on the
+// terms are so smooth that three terms of Euler and Maclaurin miss less than rounding.
+const oneByOne = 256
+
+// above counts lots with more than j rooted, not rooted and stuck, by j up to oneByOne,
+// and keeps the sizes of those that go on.
 type above struct {
-	rooted, failed, stuck []float64
+	rooted, failed, stuck sizes
 	choose                float64 // Σ ln choose(n, r)
 }
 
+type sizes struct {
+	above []float64 // by j
+	large []int
+}
+
 func countsAbove(shares []Share) above {
-	most := 0
+	var c above
 	for _, s := range shares {
-		most = max(most, s.Stuck)
-	}
-	c := above{make([]float64, most), make([]float64, most), make([]float64, most), 0}
-	for _, s := range shares {
-		fill := func(to []float64, n int) {
-			for j := range n {
-				to[j]++
-			}
-		}
-		fill(c.rooted, s.Rooted)
-		fill(c.failed, s.Stuck-s.Rooted)
-		fill(c.stuck, s.Stuck)
+		c.rooted.add(s.Rooted)
+		c.failed.add(s.Stuck - s.Rooted)
+		c.stuck.add(s.Stuck)
 		c.choose += choicesLog(s.Stuck, s.Rooted)
+	}
+	for _, of := range []*sizes{&c.rooted, &c.failed, &c.stuck} {
+		slices.Sort(of.large) // so that their order is nothing to the sums
 	}
 	return c
 }
 
-func (c *above) logLikelihood(mu, theta float64) float64 {
-	ell := c.choose
-	for j := range c.stuck {
-		step := float64(j) * theta
-		ell += times(c.rooted[j], mu+step) + times(c.failed[j], 1-mu+step) - times(c.stuck[j], 1+step)
+func (s *sizes) add(n int) {
+	few := min(n, oneByOne)
+	s.above = append(s.above, make([]float64, max(0, few-len(s.above)))...)
+	for j := range few {
+		s.above[j]++
 	}
-	return ell
+	if n > oneByOne {
+		s.large = append(s.large, n)
+	}
+}
+
+// logs is Σj #{n>j} ln(x+jθ), and inverses Σj #{n>j} / (x+jθ).
+func (s *sizes) logs(x, theta float64) float64 {
+	sum := 0.0
+	for j, n := range s.above {
+		sum += times(n, x+float64(j)*theta)
+	}
+	for _, n := range s.large {
+		sum += logsOf(x+oneByOne*theta, theta, float64(n-oneByOne))
+	}
+	return sum
+}
+
+func (s *sizes) inverses(x, theta float64) float64 {
+	sum := 0.0
+	for j, n := range s.above {
+		sum += quotient(n, x+float64(j)*theta)
+	}
+	for _, n := range s.large {
+		sum += inversesOf(x+oneByOne*theta, theta, float64(n-oneByOne))
+	}
+	return sum
+}
+
+// logsOf is Σ ln(x+jθ) over j < n, and inversesOf Σ 1/(x+jθ), by the integral and what
+// it misses (Euler-Maclaurin; Abramowitz and Stegun 1964, 23.1.30). Both want x to be
+// many θ.
+func logsOf(x, theta, n float64) float64 {
+	if theta == 0 {
+		return n * math.Log(x)
+	}
+	end, grows := x+n*theta, n*theta/x
+	integral := n*math.Log(x) + x/theta*((1+grows)*math.Log1p(grows)-grows)
+	slope, third := theta/end-theta/x, 2*(cube(theta/end)-cube(theta/x))
+	return integral - math.Log1p(grows)/2 + slope/12 - third/720
+}
+
+func inversesOf(x, theta, n float64) float64 {
+	if theta == 0 {
+		return n / x
+	}
+	end := x + n*theta
+	slope, third := theta/(x*x)-theta/(end*end), 6*(cube(theta/x)/x-cube(theta/end)/end)
+	return math.Log1p(n*theta/x)/theta + (1/x-1/end)/2 + slope/12 - third/720
+}
+
+func cube(x float64) float64 { return x * x * x }
+
+func (c *above) logLikelihood(mu, theta float64) float64 {
+	return c.choose + c.rooted.logs(mu, theta) + c.failed.logs(1-mu, theta) - c.stuck.logs(1, theta)
 }
 
 // times is n ln x, and 0 where n is.
@@ -131,12 +189,8 @@ func times(n, x float64) float64 {
 func (c *above) likeliestMu(theta float64) float64 {
 	low, high := 0.0, 1.0
 	for range 80 {
-		mu, slope := (low+high)/2, 0.0
-		for j := range c.stuck {
-			step := float64(j) * theta
-			slope += quotient(c.rooted[j], mu+step) - quotient(c.failed[j], 1-mu+step)
-		}
-		if slope > 0 {
+		mu := (low + high) / 2
+		if c.rooted.inverses(mu, theta) > c.failed.inverses(1-mu, theta) {
 			low = mu
 		} else {
 			high = mu

@@ -85,6 +85,45 @@ func TestSpreadIsFoundAgain(t *testing.T) {
 	near(t, "rho", fit.Rho, 0.08, 0.02)
 }
 
+// TestLargeLots wants what is had from integrals to be what is had one by one, and that
+// lots of any size are weighed at once: one by one these would take minutes.
+func TestLargeLots(t *testing.T) {
+	rapid.Check(t, func(t *rapid.T) {
+		shares := []stats.Share{{Rooted: 3, Stuck: 10}}
+		for range rapid.IntRange(1, 4).Draw(t, "lots") {
+			stuck := rapid.IntRange(200, 3000).Draw(t, "stuck")
+			shares = append(shares, stats.Share{Rooted: rapid.IntRange(1, stuck-1).Draw(t, "rooted"), Stuck: stuck})
+		}
+		fit, err := stats.FitBetaBinomial(shares)
+		if err != nil {
+			t.Fatal(err)
+		}
+		plain, at := 0.0, 0.0
+		for _, s := range shares {
+			plain += math.Log(stats.BetaBinomialCounts(s.Stuck, fit.Mu, fit.Rho)[s.Rooted])
+			for j := range s.Rooted {
+				at += 1 / (fit.Mu + float64(j)*fit.Theta)
+			}
+			for j := range s.Stuck - s.Rooted {
+				at -= 1 / (1 - fit.Mu + float64(j)*fit.Theta)
+			}
+		}
+		if math.Abs(plain-fit.LogLikelihood) > 1e-8*math.Abs(plain) {
+			t.Fatalf("the likelihood is %.12g, and one by one %.12g", fit.LogLikelihood, plain)
+		}
+		if math.Abs(at) > 1e-6*fit.Mu*float64(shares[1].Stuck) && fit.Theta > 0 {
+			t.Fatalf("the slope in the mean is %g at %+v", at, fit)
+		}
+	})
+	const million = 1_000_000
+	fit, err := stats.FitBetaBinomial([]stats.Share{{Rooted: 600 * million, Stuck: 1000 * million}, {Rooted: 400 * million, Stuck: 1000 * million}})
+	if err != nil {
+		t.Fatal(err)
+	}
+	near(t, "mu", fit.Mu, 0.5, 1e-6)
+	near(t, "rho", fit.Rho, 1/(1+2*12.0), 0.005) // two rates .1 from their mean: mu(1-mu)/(2a+1) = .01
+}
+
 // TestLikeliestOfAll holds the fit against other values: none is likelier by the
 // plain formula.
 func TestLikeliestOfAll(t *testing.T) {
