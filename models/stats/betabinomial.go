@@ -1,6 +1,7 @@
 package stats
 
 import (
+	"cmp"
 	"errors"
 	"math"
 	"slices"
@@ -49,6 +50,9 @@ func FitBetaBinomial(shares []Share) (BetaBinomial, error) {
 	if err := tellsSpread(shares); err != nil {
 		return BetaBinomial{}, err
 	}
+	shares = slices.SortedFunc(slices.Values(shares), func(a, b Share) int { // their order is nothing to the sums
+		return cmp.Or(a.Stuck-b.Stuck, a.Rooted-b.Rooted)
+	})
 	c := countsAbove(shares)
 	p, _ := sumUp(shares)
 	fit := BetaBinomial{Mu: p, LogLikelihoodBinomial: c.logLikelihood(p, 0)}
@@ -107,9 +111,6 @@ func countsAbove(shares []Share) above {
 		c.failed.add(s.Stuck - s.Rooted)
 		c.stuck.add(s.Stuck)
 		c.choose += choicesLog(s.Stuck, s.Rooted)
-	}
-	for _, of := range []*sizes{&c.rooted, &c.failed, &c.stuck} {
-		slices.Sort(of.large) // so that their order is nothing to the sums
 	}
 	return c
 }
