@@ -115,7 +115,7 @@ func (l *batchLog) flags(cmd *cobra.Command) {
 	f.StringVar(&r.Note, "note", "", "anything else")
 	f.StringVar(&r.Share, "share", "", "crew whose share it is taken from, or the identifier of the share")
 	f.StringVar(&r.Permit, "permit", "", "number of the permit it is cut on")
-	optionalDecimal(cmd, &r.PermitQuantity, "permit-quantity", "drawn on the permit, where it counts bundles or kg")
+	optionalDecimal(cmd, &r.PermitQuantity, "permit-quantity", "number", "drawn on the permit, where it counts bundles or kg")
 	f.BoolVar(&r.AlreadyCut, "already-cut", false, "the stems are gone: record them even against a rule, to be reviewed")
 	f.StringVar(&r.Reason, "reason", "", "why they were cut; with --already-cut")
 	dayFlag(cmd, &l.stuckOn, "stuck-on", "day the cuttings were stuck, to stick them at once")

@@ -57,8 +57,8 @@ func optionalNumber(cmd *cobra.Command, to **float64, name, help string) {
 	})
 }
 
-func optionalDecimal(cmd *cobra.Command, to **models.Decimal, name, help string) {
-	addValue(cmd, name, "share", help, func(text string) error {
+func optionalDecimal(cmd *cobra.Command, to **models.Decimal, name, kind, help string) {
+	addValue(cmd, name, kind, help, func(text string) error {
 		d, err := parseShare(text)
 		*to = &d
 		return err

@@ -54,7 +54,7 @@ consent has terms and no quantity: give them as --conditions.`,
 	listFlag(cmd, &req.Stands, "stands", "code,…", "codes of the stands it covers")
 	alias(cmd, "stands", "stand")
 	listFlag(cmd, &req.Taxa, "taxa", "name,…", "scientific names it covers; those of its stands by default")
-	optionalDecimal(cmd, &req.Quantity, "quantity", "most that may be taken on it; without one it sets no number")
+	optionalDecimal(cmd, &req.Quantity, "quantity", "number", "most that may be taken on it; without one it sets no number")
 	wordFlag(cmd, &req.Unit, "unit", "what the quantity counts, stems by default", models.PermitUnits)
 	listFlag(cmd, &req.People, "people", "code,…", "codes of those who may cut on it; anyone by default")
 	dayFlag(cmd, &from, "valid-from", "first day it holds")

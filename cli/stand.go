@@ -68,8 +68,8 @@ today. Coordinates are kept exactly and shown coarsened, by the sensitivity.`,
 // ruleFlags are the parts of a harvest rule, made where one of them is given.
 func ruleFlags(cmd *cobra.Command, to **models.NewHarvestRule) {
 	rule := &models.NewHarvestRule{}
-	optionalDecimal(cmd, &rule.StandCap, "stand-cap", "most stems in any window, as a share of the survey's lower bound")
-	optionalDecimal(cmd, &rule.PerPlantCap, "per-plant-cap", "most stems in any window, as a share of those of the plants cut from")
+	optionalDecimal(cmd, &rule.StandCap, "stand-cap", "share", "most stems in any window, as a share of the survey's lower bound")
+	optionalDecimal(cmd, &rule.PerPlantCap, "per-plant-cap", "share", "most stems in any window, as a share of those of the plants cut from")
 	optionalInt(cmd, &rule.WindowDays, "window-days", "length of the window in days")
 	optionalInt(cmd, &rule.SurveyValidDays, "survey-valid-days", "days for which a survey is good")
 	optionalText(cmd, &rule.Basis, "rule-basis", "where these numbers come from, in words")
