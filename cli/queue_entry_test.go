@@ -125,6 +125,8 @@ func TestEntryWords(t *testing.T) {
 			"24 stems of MB-03 cut on 2026-01-17, 72 cuttings by RQ, tag T-017"},
 		{"/v1/batches", `{"stand":"MB-03","collected_on":"2026-01-17","stems_cut":1,"cuttings":1,"already_cut":true}`,
 			"1 stem of MB-03 cut on 2026-01-17, 1 cutting, already cut"},
+		{"/v1/batches", `{"stand":"MB-03","collected_on":"2026-01-17","stems_cut":6,"cuttings":18,"record_number":"T-9","share":"C","permit":"WV-2026-12"}`,
+			"6 stems of MB-03 cut on 2026-01-17, 18 cuttings, tag T-9, from the share of C, on permit WV-2026-12"},
 		{"/v1/batches/MB-03-2026-7/stickings", `{"stuck_on":"2026-01-18","count":72,"stuck_by":"RQ"}`, "MB-03-2026-7: 72 cuttings stuck on 2026-01-18 by RQ"},
 		{"/v1/batches/MB%2003/moves", `{"on":"2026-01-18","to":"cold_store","count":1}`, "MB 03: 1 cutting to cold store on 2026-01-18"},
 		{"/v1/batches/B/checks", `{"checked_on":"2026-02-07","rooted":31,"lost":{"rotted_base":3,"dried":1},"checked_by":"RQ"}`, "B: look on 2026-02-07 by RQ, 31 rooted, 4 lost"},

@@ -95,6 +95,12 @@ func newBatchWords(r *models.NewBatch) string {
 	if r.RecordNumber != "" {
 		text += ", tag " + r.RecordNumber
 	}
+	if r.Share != "" {
+		text += ", from the share of " + r.Share
+	}
+	if r.Permit != "" {
+		text += ", on permit " + r.Permit
+	}
 	if r.AlreadyCut {
 		text += ", already cut"
 	}
