@@ -4,6 +4,7 @@ import (
 	"encoding/json"
 	"fmt"
 	"maps"
+	"math"
 	"slices"
 	"strconv"
 	"strings"
@@ -25,11 +26,11 @@ func Corrected(c *models.Correction) string {
 		if c.AboutEntry == 0 {
 			verb = "voided the "
 		}
-		return did(c.CorrectedBy, verb+what) + told("", c.Why) + told("; it said", strings.Join(said(c.Before), ", "))
+		return did(c.CorrectedBy, verb+what) + told("", c.Why) + told("; it said", strings.Join(said(c.Subject, c.Before), ", "))
 	case c.Subject == models.OfBatch:
 		what = "cut"
 	}
-	return did(c.CorrectedBy, "corrected the "+what) + told("", strings.Join(changes(c.Before, c.After), ", ")) + told("; why", c.Why)
+	return did(c.CorrectedBy, "corrected the "+what) + told("", strings.Join(changes(c.Subject, c.Before, c.After), ", ")) + told("; why", c.Why)
 }
 
 // named is a batch named anew.
@@ -42,7 +43,7 @@ func named(d *models.Determination) string {
 }
 
 // changes are the fields that a correction changed, from what to what.
-func changes(before, after map[string]any) []string {
+func changes(subject models.Subject, before, after map[string]any) []string {
 	names := slices.Sorted(maps.Keys(before))
 	for name := range after {
 		if _, also := before[name]; !also {
@@ -54,7 +55,7 @@ func changes(before, after map[string]any) []string {
 	for _, name := range names {
 		was, had := before[name]
 		is, has := after[name]
-		switch field := fieldWords(name); {
+		switch field := fieldWords(subject, name); {
 		case name == "to_review" && is == true:
 			parts = append(parts, "it is to be reviewed")
 		case name == "to_review":
@@ -70,23 +71,29 @@ func changes(before, after map[string]any) []string {
 	return parts
 }
 
+// bookkeeping are the fields of a record that nobody said: they are given to it as
+// it is kept.
+var bookkeeping = []string{"id", "entered_at", "set_at"}
+
 // said are the fields of something that never was.
-func said(before map[string]any) []string {
+func said(subject models.Subject, before map[string]any) []string {
 	var parts []string
 	for _, name := range slices.Sorted(maps.Keys(before)) {
-		if text := valueWords(name, before[name]); text != "" {
-			parts = append(parts, fieldWords(name)+" "+text)
+		text := valueWords(name, before[name])
+		if text == "" || slices.Contains(bookkeeping, name) {
+			continue
 		}
+		parts = append(parts, fieldWords(subject, name)+" "+text)
 	}
 	return parts
 }
 
-// fieldWords is a field as it stands in a sentence.
-func fieldWords(name string) string {
-	switch name {
-	case "by":
+// fieldWords is a field of a record as it stands in a sentence.
+func fieldWords(subject models.Subject, name string) string {
+	switch {
+	case name == "by" && subject == models.OfDecision:
 		return "decided by"
-	case "why":
+	case name == "why":
 		return "the reason"
 	}
 	return strings.ReplaceAll(name, "_", " ")
@@ -104,7 +111,7 @@ func valueWords(name string, value any) string {
 		}
 		return v
 	case float64:
-		return strconv.FormatFloat(v, 'f', -1, 64)
+		return strconv.FormatFloat(math.Round(v*1e4)/1e4, 'f', -1, 64) // bounds are kept to four places
 	case bool:
 		if v {
 			return "yes"
@@ -118,7 +125,7 @@ func valueWords(name string, value any) string {
 	return fmt.Sprint(value)
 }
 
-// objectWords is a treatment or losses in words.
+// objectWords is a treatment, losses or the fields of a count in words.
 func objectWords(name string, object map[string]any) string {
 	text, err := json.Marshal(object)
 	if err != nil {
@@ -132,7 +139,7 @@ func objectWords(name string, object map[string]any) string {
 	}
 	var lost models.Losses
 	if json.Unmarshal(text, &lost) != nil {
-		return string(text)
+		return "(" + strings.Join(said("", object), ", ") + ")"
 	}
 	if words := losses(lost); words != "" {
 		return words
@@ -140,15 +147,15 @@ func objectWords(name string, object map[string]any) string {
 	return "nothing"
 }
 
-// listWords is the tagged plants of a cut in words.
+// listWords is the tagged plants of a cut, or the figures of a count, in words.
 func listWords(list []any) string {
-	var parts []string
+	var plants, figures []string
 	for _, item := range list {
-		plant, is := item.(map[string]any)
-		if !is {
-			return fmt.Sprint(list)
+		if plant, is := item.(map[string]any); is {
+			plants = append(plants, fmt.Sprintf("%v of %v", plant["stems"], plant["tag"]))
+			continue
 		}
-		parts = append(parts, fmt.Sprintf("%v of %v", plant["stems"], plant["tag"]))
+		figures = append(figures, valueWords("", item))
 	}
-	return strings.Join(parts, " and ")
+	return strings.Join(plants, " and ") + strings.Join(figures, ",")
 }

@@ -33,6 +33,12 @@ func TestCorrectionsInSentences(t *testing.T) {
 			models.Correction{Subject: models.OfBatch, Void: true, Before: said{"stems_cut": 24.0}, Why: "logged twice", CorrectedBy: models.NotListed}},
 		{"OP voided the look for nests: upstream; it said: nests found yes, on 2026-02-20",
 			models.Correction{Subject: models.OfNestCheck, Void: true, Before: said{"nests_found": true, "on": "2026-02-20"}, Why: "upstream", CorrectedBy: "OP"}},
+		{"OP voided the look for nests: upstream; it said: by RQ, nests found no, on 2026-02-20",
+			models.Correction{Subject: models.OfNestCheck, Void: true, Before: said{"id": "01a2", "entered_at": "2026-02-20T18:00:00Z", "by": "RQ", "nests_found": false, "on": "2026-02-20"}, Why: "upstream", CorrectedBy: "OP"}},
+		{"OP corrected the survey: plots from (counts 12,7,0, plot area m2 4) to (counts 12,7,9, plot area m2 4), standard error from 135.0926 to 47.0106; why: a slip",
+			models.Correction{Subject: models.OfSurvey,
+				Before: said{"plots": said{"counts": []any{12.0, 7.0, 0.0}, "plot_area_m2": 4.0}, "standard_error": 135.09256086106296},
+				After:  said{"plots": said{"counts": []any{12.0, 7.0, 9.0}, "plot_area_m2": 4.0}, "standard_error": 47.01063709417262}, Why: "a slip", CorrectedBy: "OP"}},
 	} {
 		if got := documents.Corrected(&c.c); got != c.want {
 			t.Errorf("it is told as\n%q, want\n%q", got, c.want)
