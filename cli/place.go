@@ -55,7 +55,7 @@ manager closes a place that is all on their land.`,
 				return err
 			}
 			return show(s, place, func(v models.PlaceView) {
-				s.say("The list of closures of %s is kept. It goes for %s.", v.Place, strings.Join(v.Stands, ", "))
+				s.say("The list of closures of %s is kept from %s on. It goes for %s.", v.Place, todayOr(req.InForceFrom), strings.Join(v.Stands, ", "))
 				s.placeClosed(v)
 				s.warnAll(v.Warnings)
 			})
@@ -81,7 +81,7 @@ func (s *session) placeClosed(v models.PlaceView) {
 		s.say("No closure of the whole place is in force today.")
 		return
 	}
-	s.say("In force today:")
+	s.say("The list today:")
 	for _, closure := range v.Closures {
 		s.say("%s", closureWords(closure))
 	}

@@ -46,13 +46,9 @@ coordinators, and for a land manager on their own land.`,
 }
 
 func (s *session) closed(v models.StandView, from models.Date) {
-	start := "today"
-	if !from.IsZero() {
-		start = from.String()
-	}
-	s.say("What was given is on the list of closures of stand %s from %s on, beside what was there.", v.Code, start)
+	s.say("What was given is on the list of closures of stand %s from %s on, beside what was there.", v.Code, todayOr(from))
 	if len(v.Closures) > 0 {
-		s.say("In force today:")
+		s.say("The list today:")
 	}
 	for _, closure := range v.Closures {
 		s.say("%s", closureWords(closure))
@@ -62,4 +58,12 @@ func (s *session) closed(v models.StandView, from models.Date) {
 		s.warn("%s: %s", v.Code, v.Exceeded)
 	}
 	s.warnAll(v.Warnings)
+}
+
+// todayOr is a day in words, where no day means today.
+func todayOr(day models.Date) string {
+	if day.IsZero() {
+		return "today"
+	}
+	return day.String()
 }
