@@ -19,8 +19,9 @@ func newAllowance(s *session) *cobra.Command {
 		Long: `Says in one sentence what is possible on a day, what limits it, and from when on the
 stems asked about would be possible; below it every rule with its number and why.
 The count alone never gives leave to cut.`,
-		Example: examples("withy allowance MB-03", "withy allowance MB-03 --on 2026-01-17 --stems 24 --parents 6"),
-		Args:    takes("STAND"),
+		Example: examples("withy allowance MB-03", "withy allowance MB-03 --on 2026-01-17 --stems 24 --parents 6",
+			"withy allowance MB-03 --on 2026-01-17 --known-on 2026-01-31"),
+		Args: takes("STAND"),
 		RunE: s.through(func(ctx context.Context, c *api.Client, args []string) (err error) {
 			if q.Stems < 1 {
 				return usagef("--stems is %d, and must be 1 or more", q.Stems)

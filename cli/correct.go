@@ -25,6 +25,9 @@ type dayPatch struct {
 	none bool
 }
 
+// ifGone is said after a correction is refused, for the same reason as ifCut.
+const ifGone = "If so many stems are cut already, correct it with --already-cut and --reason: they count, and are reviewed."
+
 func newCorrect(s *session) *cobra.Command {
 	var c correction
 	cmd := &cobra.Command{
@@ -49,6 +52,7 @@ determine.`,
 			if err := c.settle(ctx, client); err != nil {
 				return err
 			}
+			s.hint = ifGone
 			batch, err := client.Correct(ctx, args[0], c.req)
 			if err != nil {
 				return err
@@ -276,9 +280,7 @@ the wrong plant was cut, leads and coordinators are told by mail.`,
 			}
 			return show(s, batch, func(b models.BatchView) {
 				s.say("%s: %s.", b.Code, lastTold(&b))
-				for _, sister := range b.Sisters {
-					s.say("So is %s.", sister.Code)
-				}
+				s.namedToo(&b)
 				s.warnAll(b.Warnings)
 			})
 		}),
@@ -292,4 +294,15 @@ the wrong plant was cut, leads and coordinators are told by mail.`,
 	f.StringVar(&req.Note, "note", "", "what it was told by")
 	needs(cmd, "taxon", "by")
 	return cmd
+}
+
+// namedToo says which batches go by the new name of a batch as well: those that were
+// split off it, or what it was split off itself.
+func (s *session) namedToo(b *models.BatchView) {
+	if b.SplitFrom != "" {
+		s.say("%s, from which it was split off, and all its sisters go by that name too.", b.SplitFrom)
+	}
+	for _, sister := range b.Sisters {
+		s.say("%s goes by that name too.", sister.Code)
+	}
 }

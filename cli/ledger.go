@@ -21,7 +21,7 @@ func newLedger(s *session) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return showAll(s, c.Ledger(ctx, args[0], on), s.ledgerTable)
+			return showAll(s, c.Ledger(ctx, args[0], on), func(lines []models.LedgerLine) { s.ledgerTable(lines, on) })
 		}),
 	}
 	knownFlag(cmd, &known)
@@ -33,13 +33,21 @@ func knownFlag(cmd *cobra.Command, known *day) {
 	dayFlag(cmd, known, "known-on", "by what was known at the end of that day; by what is known now by default")
 }
 
-func (s *session) ledgerTable(lines []models.LedgerLine) {
+// emptyLedger says that nothing was taken, as it was known on a day or, without
+// one, as it is known now.
+func emptyLedger(known models.Date) string {
+	if known.IsZero() {
+		return "No stems of this stand are on the ledger."
+	}
+	return "No stems of this stand were on the ledger at the end of " + known.String() + "."
+}
+
+func (s *session) ledgerTable(lines []models.LedgerLine, known models.Date) {
 	var rows [][]string
 	for _, l := range lines {
 		rows = append(rows, []string{l.TakenOn.String(), words(l.Kind), strconv.Itoa(l.Stems), strconv.Itoa(l.Parents), dash(l.Batch), dash(l.EnteredBy), l.Why})
 	}
-	s.table([]column{col("TAKEN ON"), col("KIND"), numCol("STEMS"), numCol("PARENTS"), col("BATCH"), textCol("BY"), textCol("WHY")}, rows,
-		"No stems of this stand are on the ledger.")
+	s.table([]column{col("TAKEN ON"), col("KIND"), numCol("STEMS"), numCol("PARENTS"), col("BATCH"), textCol("BY"), textCol("WHY")}, rows, emptyLedger(known))
 }
 
 func newSeasons(s *session) *cobra.Command {
@@ -47,7 +55,7 @@ func newSeasons(s *session) *cobra.Command {
 	cmd := &cobra.Command{
 		Use: "seasons STAND", Short: "Show what was taken of a stand season by season",
 		Long:    "Sums the ledger of a stand by growth year, 1 July to 30 June, as a share of the survey then in force.",
-		Example: examples("withy stand seasons MB-03"),
+		Example: examples("withy stand seasons MB-03", "withy stand seasons MB-03 --known-on 2026-01-31"),
 		Args:    takes("STAND"),
 		RunE: s.through(func(ctx context.Context, c *api.Client, args []string) error {
 			on, err := known.in(ctx, c)
@@ -58,21 +66,20 @@ func newSeasons(s *session) *cobra.Command {
 			if err != nil {
 				return err
 			}
-			return showItems(s, seasons, s.seasonTable)
+			return showItems(s, seasons, func(items []models.SeasonTaken) { s.seasonTable(items, on) })
 		}),
 	}
 	knownFlag(cmd, &known)
 	return cmd
 }
 
-func (s *session) seasonTable(seasons []models.SeasonTaken) {
+func (s *session) seasonTable(seasons []models.SeasonTaken, known models.Date) {
 	var rows [][]string
 	for _, season := range seasons {
 		rows = append(rows, []string{season.Season, strconv.Itoa(season.Stems), strconv.Itoa(season.Batches),
 			maybe(season.Fraction, asPercent), maybe(season.LowerBound, func(d models.Decimal) string { return number(d.Float(), 1) }), dash(season.SurveyedOn.String())})
 	}
-	s.table([]column{col("SEASON"), numCol("STEMS"), numCol("BATCHES"), numCol("OF BOUND"), numCol("BOUND"), col("COUNTED")}, rows,
-		"No stems of this stand are on the ledger.")
+	s.table([]column{col("SEASON"), numCol("STEMS"), numCol("BATCHES"), numCol("OF BOUND"), numCol("BOUND"), col("COUNTED")}, rows, emptyLedger(known))
 }
 
 // asPercent is a fraction as a percent.
