@@ -21,11 +21,12 @@ type boardInput struct {
 	LandManager string      `query:"land_manager" maxLength:"80" doc:"Only stands on their land, compared without case" example:"Wrenlow Valley Parks"`
 	Place       string      `query:"place" maxLength:"80" doc:"Only stands at this place, compared without case" example:"Mallow Bend"`
 	Taxon       string      `query:"taxon" maxLength:"80" doc:"Only stands of this taxon, by scientific name" example:"Cornus sericea"`
+	Known
 	Accepting
 }
 
 func (h handlers) board(ctx context.Context, in *boardInput) (*inType, error) {
-	board, err := h.nursery.Board(ctx, nursery.BoardQuery{On: in.On, Taxon: in.Taxon, Place: in.Place, LandManager: in.LandManager})
+	board, err := h.nursery.Board(ctx, nursery.BoardQuery{On: in.On, KnownOn: in.KnownOn, Taxon: in.Taxon, Place: in.Place, LandManager: in.LandManager})
 	if err != nil {
 		return nil, err
 	}
@@ -52,6 +53,6 @@ func (c *Client) BoardCSV(ctx context.Context, q nursery.BoardQuery) ([]byte, er
 func boardCall(q nursery.BoardQuery, accept string) call {
 	return call{
 		method: http.MethodGet, path: pathOf("board"), tries: lostTries, header: http.Header{"Accept": {accept}},
-		query: asking("on", q.On.String(), "land_manager", q.LandManager, "place", q.Place, "taxon", q.Taxon),
+		query: asking("on", q.On.String(), "known_on", q.KnownOn.String(), "land_manager", q.LandManager, "place", q.Place, "taxon", q.Taxon),
 	}
 }

@@ -15,14 +15,14 @@ import (
 
 func newBoard(s *session) *cobra.Command {
 	var q nursery.BoardQuery
-	var on day
+	var on, known day
 	var csv bool
 	cmd := &cobra.Command{
 		Use: "board", Short: "Show every stand with what is left of it",
 		Long: `Shows every stand with what was taken in its window, what is set aside for crews, what
 is left within every rule, what limits it and from when on a stem is possible. The most
 left comes first; stands over their limit come last. No number here is leave to cut.`,
-		Example: examples("withy board", "withy board --on 2026-11-01 --land-manager \"Wrenlow Valley Parks\"", "withy board --csv > board.csv"),
+		Example: examples("withy board", "withy board --on 2026-11-01 --land-manager \"Wrenlow Valley Parks\"", "withy board --known-on 2026-01-31 --csv > board.csv"),
 		Args:    takes(),
 		PreRunE: func(*cobra.Command, []string) error {
 			if csv && s.json {
@@ -32,6 +32,9 @@ left comes first; stands over their limit come last. No number here is leave to 
 		},
 		RunE: s.through(func(ctx context.Context, c *api.Client, _ []string) (err error) {
 			if q.On, err = on.in(ctx, c); err != nil {
+				return err
+			}
+			if q.KnownOn, err = known.in(ctx, c); err != nil {
 				return err
 			}
 			if csv {
@@ -52,6 +55,7 @@ left comes first; stands over their limit come last. No number here is leave to 
 	cmd.Flags().StringVar(&q.LandManager, "land-manager", "", "only stands on their land")
 	cmd.Flags().StringVar(&q.Place, "place", "", "only stands at this place")
 	cmd.Flags().StringVar(&q.Taxon, "taxon", "", "only stands of this taxon")
+	knownFlag(cmd, &known)
 	cmd.Flags().BoolVar(&csv, "csv", false, "print CSV, with every field and its name in the first line")
 	return cmd
 }

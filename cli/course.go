@@ -14,7 +14,7 @@ import (
 
 func newStandPlot(s *session) *cobra.Command {
 	var q nursery.CourseQuery
-	var from, to day
+	var from, to, known day
 	var files pictureFiles
 	cmd := &cobra.Command{
 		Use: "plot STAND", Short: "Show or draw what was taken of a stand against its limit, over time",
@@ -31,6 +31,9 @@ is drawn into a file. Days to come are told as if nothing more were entered.`,
 			if q.To, err = to.in(ctx, c); err != nil {
 				return err
 			}
+			if q.KnownOn, err = known.in(ctx, c); err != nil {
+				return err
+			}
 			course, err := c.Course(ctx, args[0], q)
 			if err != nil {
 				return err
@@ -43,6 +46,7 @@ is drawn into a file. Days to come are told as if nothing more were entered.`,
 	}
 	dayFlag(cmd, &from, "from", "first day; two growth years before the last by default")
 	dayFlag(cmd, &to, "to", "last day; the end of this growth year by default")
+	knownFlag(cmd, &known)
 	files.pictureFlags(cmd)
 	return cmd
 }

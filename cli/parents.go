@@ -15,7 +15,7 @@ import (
 
 func newStandParents(s *session) *cobra.Command {
 	var q nursery.ParentsQuery
-	var on day
+	var on, known day
 	cmd := &cobra.Command{
 		Use: "parents STAND", Short: "Show from which plants of a stand stems were cut",
 		Long: `Adds up what batches took of each plant that is known by its tag, with its sex and
@@ -27,6 +27,9 @@ year. The effective number is how many plants of equal share would vary as littl
 			if q.On, err = on.in(ctx, c); err != nil {
 				return err
 			}
+			if q.KnownOn, err = known.in(ctx, c); err != nil {
+				return err
+			}
 			answer, err := c.StandParents(ctx, args[0], q)
 			if err != nil {
 				return err
@@ -36,6 +39,7 @@ year. The effective number is how many plants of equal share would vary as littl
 	}
 	dayFlag(cmd, &on, "on", "last day of the window; today by default")
 	cmd.Flags().StringVar(&q.Season, "season", "", "growth year to look at, from 1 July, as in 2025/26")
+	knownFlag(cmd, &known)
 	return cmd
 }
 

@@ -11,6 +11,7 @@ import (
 // BoardQuery asks for the board, of all stands or of some.
 type BoardQuery struct {
 	On          models.Date // today by default
+	KnownOn     models.Date // by what was known at the end of that day; by what is known now by default
 	Taxon       string
 	Place       string
 	LandManager string
@@ -20,9 +21,12 @@ type BoardQuery struct {
 // time, and holds none.
 func (n *Nursery) Board(ctx context.Context, q BoardQuery) (models.Board, error) {
 	return read(ctx, n, func(tx *store.Tx, now moment) (models.Board, error) {
+		tx, now, err := asKnown(tx, now, q.KnownOn)
+		if err != nil {
+			return models.Board{}, err
+		}
 		board := models.Board{On: now.dayOr(q.On), Stands: []models.BoardRow{}}
 		filter := models.StandFilter{Place: q.Place}
-		var err error
 		if filter.LandManager, err = now.land(q.LandManager); err != nil {
 			return board, err
 		}

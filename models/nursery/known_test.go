@@ -32,6 +32,16 @@ func TestAReportAsItWasKnown(t *testing.T) {
 				h.t.Errorf("as known on %s the ledger has %d lines, want %d", known, len(list.Items), lines)
 			}
 		}
+		for known, want := range map[string]string{"2026-02-28": "", "2026-03-01": "TB-01 10", "2026-03-05": "TB-01 2"} {
+			board := h.board(nursery.BoardQuery{On: date("2026-03-01"), KnownOn: date(known)})
+			course := must2(h, func() (models.Course, error) {
+				return h.Course(h.ctx, "TB-01", nursery.CourseQuery{From: date("2026-03-01"), KnownOn: date(known)})
+			})
+			taken := map[string]int{"": 0, "TB-01 10": 30, "TB-01 2": 38}[want]
+			if onBoard(board) != want || course.Today != date(known) || course.Points[0].Taken != taken {
+				h.t.Errorf("as known on %s: %s, %+v", known, onBoard(board), course.Points[0])
+			}
+		}
 		seasons := must2(h, func() ([]models.SeasonTaken, error) { return h.Seasons(h.ctx, "TB-01", date("2026-03-02")) })
 		if len(seasons) != 1 || seasons[0].Stems != 30 {
 			h.t.Errorf("the seasons as known before: %+v", seasons)

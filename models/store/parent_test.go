@@ -55,6 +55,14 @@ func TestTheParentsOfAStandAreReadByDay(t *testing.T) {
 			}
 			return nil
 		}, func(tx *store.Tx) error {
+			got, err := tx.AsKnown(entered).ParentTallies(stands[0].ID, day("2026-01-17"), day("2026-02-20"))
+			wantSame(t, "before the correction", []models.ParentTally{kept[0], replaced, kept[1], kept[2]}, got)
+			return err
+		}, func(tx *store.Tx) error {
+			got, err := tx.AsKnown(entered.Add(-time.Hour)).BatchStems(stands[0].ID, day("2026-01-01"), day("2026-02-20"))
+			wantSame(t, "the stems before any was entered", 0, got)
+			return err
+		}, func(tx *store.Tx) error {
 			got, err := tx.BatchRecord(first.CodeKey)
 			wantSame(t, "the parents of the batch", []models.Parent{kept[0].Parent, kept[1].Parent}, got.Parents)
 			return err

@@ -114,6 +114,7 @@ func (tx *Tx) AllStandRecords(f models.StandFilter, page models.Page, from model
 	if err != nil {
 		return none, err
 	}
+	query = tx.entered("stands", query)
 	after, going, err := oneKey("stands", page)
 	if err != nil {
 		return none, err

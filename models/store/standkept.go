@@ -172,14 +172,9 @@ func (tx *Tx) fillParents(stands field, from models.Date) error {
 		StandID string
 		models.ParentDay
 	}
-	query := tx.entered("parent_tallies", tx.db.Table("parent_tallies").
+	query := tx.standingParents().
 		Select("stand_id, taken_on, tag_key, MAX(tag) AS tag, SUM(stems) AS stems, COUNT(*) AS batches").
-		Where("stand_id IN (?) AND taken_on > ?", ids, from.Add(-longest)))
-	if tx.known.IsZero() {
-		query = query.Where("replaced_at IS NULL")
-	} else {
-		query = query.Where("replaced_at IS NULL OR replaced_at > ?", tx.known)
-	}
+		Where("stand_id IN (?) AND taken_on > ?", ids, from.Add(-longest))
 	days, err := find[parentDay]("read the parents cut from", query.Group("stand_id, taken_on, tag_key").Order("stand_id, taken_on, tag_key"))
 	for _, d := range days {
 		stands[d.StandID].Parents = append(stands[d.StandID].Parents, d.ParentDay)
