@@ -198,6 +198,7 @@ func TestCorrectionsOfTaggedPlants(t *testing.T) {
 		if must(h, view, err); *view.ParentPlants != 3 || len(view.Parents) != 3 {
 			h.t.Errorf("%+v", view)
 		}
+		h.warned(view.Warnings, "plant D-70 gave 4 of the 6 stems, more than a share of 0.5")
 		h.tells(view, "parent plants from 2 to 3, parents from 4 of D-07 and 2 of D-08 to 4 of D-70 and 1 of D-08 and 1 of D-09")
 		plants("TB-01", "D-08 1, D-09 1, D-70 4")
 		lines := h.linesOf("TB-01")

@@ -238,7 +238,7 @@ func (c *heldCut) correct(req models.NewCorrection, unlisted []string) (models.B
 	if err != nil {
 		return none, err
 	}
-	warnings := slices.Concat(made.Warnings, twins, unlisted)
+	warnings := slices.Concat(made.Warnings, c.plantWarnings(&made), twins, unlisted)
 	if len(ledger) > 0 {
 		warnings = append(warnings, c.warnings()...)
 	}
@@ -274,6 +274,15 @@ func (c *heldCut) tagAndTwins(made *rules.CutCorrection) ([]string, error) {
 		}
 	}
 	return nil, nil
+}
+
+// plantWarnings are what to look at again in the tagged plants of a batch where they are
+// others now.
+func (c *heldCut) plantWarnings(made *rules.CutCorrection) []string {
+	if _, changed := made.After["parents"]; !changed {
+		return nil
+	}
+	return rules.ParentWarnings(&c.record.Taxon, made.Parents, &c.now.Thresholds)
 }
 
 // ledger is what a correction adds to the ledgers.
