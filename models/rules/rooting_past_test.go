@@ -1,10 +1,13 @@
 package rules_test
 
 import (
+	"context"
 	"slices"
+	"testing"
 	"time"
 
 	"withybed/models"
+	"withybed/models/rules"
 )
 
 // noon is when things are entered in these tests, on their day.
@@ -58,5 +61,32 @@ func enterLate(records, pruned []*models.BatchRecord, on models.Date) {
 		}
 		r.Checks[n-1].EnteredAt = noonOf(on.Add(1))
 		pruned[i].Checks = pruned[i].Checks[:n-1]
+	}
+}
+
+// A look that was corrected can rest on one that was entered after it: on the days
+// between, what holds now does not add up, and nothing was known.
+func TestThePastOfACorrectedBatch(t *testing.T) {
+	set := models.Settings{}
+	rules.FillSettings(&set)
+	r := &models.BatchRecord{
+		Batch:    models.Batch{ID: "b", Code: "TB-01-2026-1", CollectedOn: date("2026-01-10"), WaitingFrom: date("2026-01-10"), Cuttings: 60, StemsCut: 20, Version: 1, EnteredAt: noonOf(date("2026-01-10"))},
+		Sticking: &models.Sticking{StuckOn: date("2026-01-12"), Count: 60, Entry: 2, EnteredAt: noonOf(date("2026-01-12"))},
+		Checks: []models.Check{
+			{ID: "c-3", CheckedOn: date("2026-02-10"), LostRooted: models.Losses{models.Eaten: 5}, Entry: 3, EnteredAt: noonOf(date("2026-02-10"))},
+			{ID: "c-4", CheckedOn: date("2026-02-01"), Rooted: ptr(30), Entry: 4, EnteredAt: noonOf(date("2026-02-20"))},
+		},
+		Corrections: []models.Correction{{Subject: models.OfCheck, SubjectID: "c-3", AboutEntry: 3, Entry: 5, EnteredAt: noonOf(date("2026-02-21"))}},
+	}
+	past := rules.RecordPast([]*models.BatchRecord{r}, &set.Thresholds, noon.Location())
+	for on, want := range map[string]int{"2026-01-11": 0, "2026-01-31": 1, "2026-02-12": 0, "2026-02-20": 1} {
+		known, err := past(context.Background(), date(on))
+		if err != nil || len(known) != want {
+			t.Errorf("on %s %d batches are known, want %d: %v", on, len(known), want, err)
+		}
+	}
+	r.Corrections = nil
+	if _, err := past(context.Background(), date("2026-02-12")); err == nil {
+		t.Error("a record that does not add up without a correction is let pass")
 	}
 }

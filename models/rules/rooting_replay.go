@@ -32,8 +32,9 @@ func FilePast(batches []Watched) Past {
 }
 
 // RecordPast is the past of batches of the nursery, whose days are those of a
-// place. What was entered by the end of a day is known on it; taxa and settings are
-// taken as they are today.
+// place. What was entered by the end of a day is known on it; taxa, settings and what
+// was corrected are taken as they are today. Where that leaves a batch with entries of
+// the time that do not add up, nothing was known of it.
 func RecordPast(records []*models.BatchRecord, t *models.Thresholds, place *time.Location) Past {
 	return func(ctx context.Context, day models.Date) ([]Watched, error) {
 		entered := func(at time.Time) bool { return !models.DateIn(at, place).After(day) }
@@ -43,6 +44,9 @@ func RecordPast(records []*models.BatchRecord, t *models.Thresholds, place *time
 				continue
 			}
 			w, ok, err := Watch(enteredBy(r, entered), day, t)
+			if len(r.Corrections) > 0 && err != nil {
+				ok, err = false, nil
+			}
 			if err = cmp.Or(err, ctx.Err()); err != nil {
 				return nil, err
 			}
@@ -54,8 +58,9 @@ func RecordPast(records []*models.BatchRecord, t *models.Thresholds, place *time
 	}
 }
 
-// enteredBy is a batch with the entries alone that had been made by a moment. It
-// was in order then, since each entry is held against all before it.
+// enteredBy is a batch with the entries alone that had been made by a moment. Unless
+// one was corrected since, it was in order then: each entry is held against all before
+// it.
 func enteredBy(r *models.BatchRecord, entered func(time.Time) bool) *models.BatchRecord {
 	then := *r
 	then.Splits = only(r.Splits, func(s *models.Split) bool { return entered(s.EnteredAt) })
