@@ -39,7 +39,8 @@ Ctrl-C leaves with nothing recorded. Set WITHY_ACCESSIBLE=1 to be asked line by 
 
 --file reads a day sheet, CSV whose first line names the columns by the fields of
 the API, and - reads it from standard input. Either every row is entered, or none
-and every problem of every row is told. The columns are:
+and every problem of every row is told. Tagged plants are written with semicolons,
+as in D-07=2/6:female; D-08=1/3. The columns are:
 ` + columnsOf(models.DayColumns()),
 		Example: examples(
 			"withy batch log --stand MB-03 --on 2026-01-17 --stems-cut 24 --cuttings 72 --collected-by RQ --parent-plants 6 --identified-by OP --kind hardwood",

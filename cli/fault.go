@@ -150,9 +150,11 @@ func sentence(err error) string {
 	return text + meant(known.Suggestions)
 }
 
-// fieldWords is what is wrong with a field, on one line.
+// fieldWords is what is wrong with a field, on one line. Where a correction holds it
+// among what it changes, it has the name that its flag has.
 func fieldWords(f models.Field) string {
-	return strings.Join(strings.Fields(f.Name+" "+f.Detail), " ")
+	name := strings.TrimPrefix(strings.TrimPrefix(f.Name, "changes."), "survey.")
+	return strings.Join(strings.Fields(name+" "+f.Detail), " ")
 }
 
 // meant asks whether one of the near names was meant; nothing where there is none.
