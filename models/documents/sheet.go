@@ -185,7 +185,7 @@ func afterwards(s *models.Sheet) []string {
 		return []string{"Stems that were cut all the same are entered too, with withy batch log, --already-cut and --reason: hiding them helps nobody."}
 	}
 	return []string{
-		fmt.Sprintf("Enter every bundle the same day: withy batch log --stand %s --on %s --record-number %s, with --stems-cut, --cuttings, --collected-by, --parent-plants and --identified-by.",
+		fmt.Sprintf("Enter every bundle the same day: withy batch log --stand %s --on %s --record-number %s, with --stems-cut, --cuttings, --collected-by, --parent-plants and --identified-by, and with --permit and --share where it was cut on one.",
 			s.Stand, s.On, quoted(s.Tags[0])),
 		fmt.Sprintf("More than %s cut? Enter them all, with --already-cut and --reason: hiding them helps nobody.", models.Counted(s.StopAt, "stem")),
 	}
