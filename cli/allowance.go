@@ -39,7 +39,7 @@ The count alone never gives leave to cut.`,
 			return show(s, answer, s.allowanceWords)
 		}),
 	}
-	dayFlag(cmd, &on, "on", "the day asked about; today by default")
+	dayAheadFlag(cmd, &on, "on", "the day asked about; today by default")
 	q.Stems = 1
 	intFlag(cmd, &q.Stems, "stems", "stems to be cut; 1 by default")
 	optionalInt(cmd, &q.Parents, "parents", "plants or clumps they are cut from, where those were counted")

@@ -47,11 +47,7 @@ left comes first; stands over their limit come last. No number here is leave to 
 			return show(s, board, s.boardTable)
 		}),
 	}
-	addValue(cmd, "on", "day", "the day it speaks of; today by default", func(text string) (err error) {
-		on, err = parseDayAhead(text)
-		return err
-	})
-	complete(cmd, "on", []string{"today", "tomorrow"})
+	dayAheadFlag(cmd, &on, "on", "the day it speaks of; today by default")
 	cmd.Flags().StringVar(&q.LandManager, "land-manager", "", "only stands on their land")
 	cmd.Flags().StringVar(&q.Place, "place", "", "only stands at this place")
 	cmd.Flags().StringVar(&q.Taxon, "taxon", "", "only stands of this taxon")

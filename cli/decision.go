@@ -27,7 +27,7 @@ func newDecide(s *session) *cobra.Command {
 		}),
 	}
 	wordFlag(cmd, &req.Action, "action", "what was decided", models.Actions)
-	dayFlag(cmd, &until, "until", "day to which it is kept; with keep")
+	dayAheadFlag(cmd, &until, "until", "day to which it is kept; with keep")
 	decisionFlags(cmd, &req, &on)
 	needs(cmd, "action")
 	return cmd
@@ -118,7 +118,7 @@ limit its stand rests from the day after: --rest-until gives that rest its last 
 	cmd.Flags().BoolVar(&req.Accept, "accept", false, "accept the cut as it stands; --accept=false leaves it to review")
 	cmd.Flags().StringVar(&req.Reason, "reason", "", "why")
 	cmd.Flags().StringVar(&req.By, "by", "", "who reviewed it; initials do")
-	dayFlag(cmd, &restUntil, "rest-until", "last day of the rest that the batch began by passing a limit")
+	dayAheadFlag(cmd, &restUntil, "rest-until", "last day of the rest that the batch began by passing a limit")
 	needs(cmd, "accept", "reason")
 	return cmd
 }

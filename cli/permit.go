@@ -57,8 +57,8 @@ consent has terms and no quantity: give them as --conditions.`,
 	optionalDecimal(cmd, &req.Quantity, "quantity", "number", "most that may be taken on it; without one it sets no number")
 	wordFlag(cmd, &req.Unit, "unit", "what the quantity counts, stems by default", models.PermitUnits)
 	listFlag(cmd, &req.People, "people", "code,…", "codes of those who may cut on it; anyone by default")
-	dayFlag(cmd, &from, "valid-from", "first day it holds")
-	dayFlag(cmd, &to, "valid-to", "last day it holds; no end by default")
+	dayAheadFlag(cmd, &from, "valid-from", "first day it holds")
+	dayAheadFlag(cmd, &to, "valid-to", "last day it holds; no end by default")
 	f.StringVar(&req.LandManager, "land-manager", "", "who manages the land it is for")
 	f.StringVar(&req.Parcels, "parcels", "", "the parcels it covers, in words")
 	f.StringVar(&req.Conditions, "conditions", "", "its conditions or terms, in words")
@@ -116,7 +116,7 @@ func newPermitList(s *session) *cobra.Command {
 		}),
 	}
 	cmd.Flags().StringVar(&q.Stand, "stand", "", "only those that cover this stand")
-	dayFlag(cmd, &on, "on", "only those that hold on this day")
+	dayAheadFlag(cmd, &on, "on", "only those that hold on this day")
 	return cmd
 }
 

@@ -69,7 +69,7 @@ manager closes a place that is all on their land.`,
 	}
 	closureFlags(cmd, &req.Closures)
 	cmd.Flags().BoolVar(&req.WholeList, "whole-list", false, "the closures given are the whole list; none opens the place")
-	dayFlag(cmd, &from, "in-force-from", "first day of the new list of closures; today by default")
+	dayAheadFlag(cmd, &from, "in-force-from", "first day of the new list of closures; today by default")
 	cmd.Flags().StringVar(&req.Why, "why", "", "why the place is closed")
 	cmd.Flags().StringVar(&req.By, "by", "", "who closes it")
 	return cmd

@@ -33,8 +33,8 @@ only one there is, or the one that --rest names. Without a flag it lists the res
 			"withy stand rest MB-03"),
 		Args: takes("STAND"),
 	}
-	dayFlag(cmd, &asked.from, "from", "first day; today by default")
-	dayFlag(cmd, &asked.to, "to", "last day; needed with --end")
+	dayAheadFlag(cmd, &asked.from, "from", "first day; today by default")
+	dayAheadFlag(cmd, &asked.to, "to", "last day; needed with --end")
 	cmd.Flags().StringVar(&asked.why, "why", "", "why it rests, or why it ends (needed)")
 	cmd.Flags().StringVar(&asked.by, "by", "", "who says so")
 	cmd.Flags().BoolVar(&asked.end, "end", false, "give a rest its last day")

@@ -79,8 +79,9 @@ cuttings from the cut to the pot.
 
 Without a server it works on a database of its own in your data folder; with
 --server or WITHY_SERVER it talks to the server there. Days are written
-2026-01-17, today, yesterday or 10-days-ago. It counts stems and never gives
-leave to cut: local rules, the land manager and the permit decide.`
+2026-01-17, today, yesterday or 10-days-ago, days of a plan also tomorrow or
+10-days-ahead. It counts stems and never gives leave to cut: local rules, the land
+manager and the permit decide.`
 
 func newRoot(s *session) *cobra.Command {
 	root := s.group("withy", "Stands, cuttings and what is due", "")

@@ -23,8 +23,8 @@ it lists what is on file.`,
 			"withy stand salvage MB-03"),
 		Args: takes("STAND"),
 	}
-	dayFlag(cmd, &from, "from", "first day; today by default")
-	dayFlag(cmd, &to, "to", "last day, before the ground is destroyed (needed)")
+	dayAheadFlag(cmd, &from, "from", "first day; today by default")
+	dayAheadFlag(cmd, &to, "to", "last day, before the ground is destroyed (needed)")
 	cmd.Flags().StringVar(&req.Authority, "authority", "", "on whose authority (needed)")
 	cmd.Flags().StringVar(&req.Why, "why", "", "what happens to the ground (needed)")
 	cmd.Flags().StringVar(&req.By, "by", "", "who enters it")

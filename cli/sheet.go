@@ -37,24 +37,12 @@ says so. Nothing is set aside: another crew may have the same stand in mind.`,
 		PreRunE: f.prepare,
 		RunE:    s.through(f.run),
 	}
-	addValue(cmd, "on", "day", "day of the cut; today by default", func(text string) (err error) {
-		f.on, err = parseDayAhead(text)
-		return err
-	})
-	complete(cmd, "on", []string{"today", "tomorrow"})
+	dayAheadFlag(cmd, &f.on, "on", "day of the cut; today by default")
 	intFlag(cmd, &f.q.Stems, "stems", "stems the crew would like to cut (needed)")
 	cmd.Flags().StringVar(&f.q.Crew, "crew", "", "what the crew is called; the numbers of its tags begin with it (needed)")
 	wordFlag(cmd, &f.paper, "paper", "size of the paper of a PDF", models.Papers)
 	cmd.Flags().StringVar(&f.pdf, "pdf", "", "write a PDF to this file; - is standard output")
 	return cmd
-}
-
-// parseDayAhead reads a day of a plan: one that parseDay knows, or tomorrow.
-func parseDayAhead(text string) (day, error) {
-	if text == "tomorrow" {
-		return day{fromHere: true, back: -1}, nil
-	}
-	return parseDay(text)
 }
 
 func (f *fieldSheet) prepare(cmd *cobra.Command, _ []string) error {

@@ -39,7 +39,7 @@ coordinators, and for a land manager on their own land.`,
 		},
 	}
 	closureFlags(cmd, &req.Closures)
-	dayFlag(cmd, &from, "in-force-from", "first day of the new list of closures; today by default")
+	dayAheadFlag(cmd, &from, "in-force-from", "first day of the new list of closures; today by default")
 	cmd.Flags().StringVar(&req.Why, "why", "", "why the stand is closed")
 	cmd.Flags().StringVar(&req.By, "by", "", "who closes it")
 	return cmd

@@ -42,7 +42,7 @@ to them.`,
 	ruleFlags(cmd, &edit.HarvestRule)
 	closureFlags(cmd, &closures)
 	cmd.Flags().BoolVar(&open, "no-closures", false, "take every closure away")
-	dayFlag(cmd, &from, "in-force-from", "first day of the new rule or closures; today by default")
+	dayAheadFlag(cmd, &from, "in-force-from", "first day of the new rule or closures; today by default")
 	cmd.Flags().StringVar(&edit.Why, "why", "", "why the rule or the closures change")
 	cmd.Flags().StringVar(&edit.By, "by", "", "who changes them")
 	expectFlag(cmd, &expected)

@@ -61,7 +61,7 @@ whoever keeps the database, when no coordinator's token is left.`,
 		},
 	}
 	wordFlag(cmd, &req.Role, "role", "what it opens", models.Roles)
-	dayFlag(cmd, &until, "until", "last day it opens the door; today by default for a volunteer, a year from now for others")
+	dayAheadFlag(cmd, &until, "until", "last day it opens the door; today by default for a volunteer, a year from now for others")
 	alias(cmd, "until", "ends-on")
 	cmd.Flags().StringVar(&req.LandManager, "land-manager", "", "whose land a manager sees, as the stands name it")
 	cmd.Flags().BoolVar(&local, "local", false, "make it on the database of this computer, or of WITHY_DATABASE_URL, without a token")
