@@ -7,6 +7,7 @@ import (
 	"net/http"
 	"slices"
 	"strings"
+	"sync"
 	"sync/atomic"
 	"testing"
 	"time"
@@ -73,7 +74,23 @@ type witness struct {
 
 func newWitness(t *testing.T, text []byte, next http.RoundTripper) *witness {
 	t.Helper()
-	doc, err := libopenapi.NewDocument(text)
+	return &witness{t: t, next: next, document: validatorOf(t, string(text)), operations: operationsOf(t, text)}
+}
+
+// validators are those made, by their document: making one takes longer than most tests.
+var validators = struct {
+	sync.Mutex
+	made map[string]validator.Validator
+}{made: map[string]validator.Validator{}}
+
+func validatorOf(t *testing.T, text string) validator.Validator {
+	t.Helper()
+	validators.Lock()
+	defer validators.Unlock()
+	if v, ok := validators.made[text]; ok {
+		return v
+	}
+	doc, err := libopenapi.NewDocument([]byte(text))
 	if err != nil {
 		t.Fatal(err)
 	}
@@ -81,7 +98,8 @@ func newWitness(t *testing.T, text []byte, next http.RoundTripper) *witness {
 	if len(errs) > 0 {
 		t.Fatal(errs)
 	}
-	return &witness{t: t, next: next, document: v, operations: operationsOf(t, text)}
+	validators.made[text] = v
+	return v
 }
 
 func (w *witness) RoundTrip(r *http.Request) (*http.Response, error) {

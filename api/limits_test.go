@@ -88,7 +88,7 @@ func TestTheKeeperForgets(t *testing.T) {
 	now := storyTime
 	k := newKeeper(nil, Deps{Clock: func() time.Time { return now }}.withDefaults())
 	k.remember("good", known{at: now})
-	for i := range 2 * mostStrangers {
+	for i := range mostStrangers + 9 {
 		k.remember(fmt.Sprint(i), known{err: errors.New("nobody's"), at: now})
 	}
 	if _, ok := k.fresh("good"); !ok || len(k.strange) != mostStrangers {
