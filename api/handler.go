@@ -8,6 +8,7 @@ import (
 	"net/http"
 	"net/netip"
 	"strings"
+	"sync"
 	"time"
 
 	"github.com/danielgtaylor/huma/v2"
@@ -125,13 +126,17 @@ problem document (RFC 9457); its type leads to an explanation. A POST may carry
 an Idempotency-Key, and a PATCH carries the ETag of what it edits as If-Match.
 `
 
-// mountDocument serves the description of all routes put up so far.
+// mountDocument serves the description of all routes. It is written when it is first
+// asked for: a command of the command line that works without a server never does.
 func mountDocument(engine *gin.Engine, s *Surface) {
-	document, err := json.Marshal(s.api.OpenAPI())
-	if err != nil {
-		panic(fmt.Errorf("write the OpenAPI document: %w", err)) // a fault in a route's own description
-	}
+	document := sync.OnceValue(func() []byte {
+		text, err := json.Marshal(s.api.OpenAPI())
+		if err != nil {
+			panic(fmt.Errorf("write the OpenAPI document: %w", err)) // a fault in a route's own description
+		}
+		return text
+	})
 	engine.GET("/v1/openapi.json", called("openapi"), func(c *gin.Context) {
-		c.Data(http.StatusOK, "application/vnd.oai.openapi+json;version=3.1", document)
+		c.Data(http.StatusOK, "application/vnd.oai.openapi+json;version=3.1", document())
 	})
 }
