@@ -13,11 +13,12 @@ type allowanceInput struct {
 	On      models.Date `query:"on" doc:"Day of the cut; today by default" example:"2026-01-17"`
 	Stems   int         `query:"stems" minimum:"1" maximum:"10000000" default:"1" doc:"Stems for which possible_from is worked out" example:"24"`
 	KnownOn models.Date `query:"known_on" doc:"Answer by what was known at the end of that day; by what is known now by default" example:"2026-01-31"`
+	Share   string      `query:"share" maxLength:"40" doc:"Crew whose share the stems are drawn on, or the identifier of the share: the answer is that for a batch drawn on it" example:"C"`
 	Parents int         `query:"parents" minimum:"1" maximum:"10000000" doc:"Plants or clumps to be cut from; without it the per-plant rule is left out of allowed" example:"12"`
 }
 
 func (h handlers) allowance(ctx context.Context, in *allowanceInput) (*answered[models.Allowance], error) {
-	query := nursery.AllowanceQuery{On: in.On, KnownOn: in.KnownOn, Stems: in.Stems}
+	query := nursery.AllowanceQuery{On: in.On, KnownOn: in.KnownOn, Stems: in.Stems, Share: in.Share}
 	if in.Parents > 0 {
 		query.Parents = &in.Parents
 	}
@@ -56,7 +57,7 @@ func (h handlers) seasons(ctx context.Context, in *seasonsInput) (*answered[Page
 
 // Allowance answers how many stems may be cut from a stand on a day.
 func (c *Client) Allowance(ctx context.Context, stand string, q nursery.AllowanceQuery) (models.Allowance, error) {
-	query := asking("on", q.On.String(), "known_on", q.KnownOn.String(), "stems", count(q.Stems))
+	query := asking("on", q.On.String(), "known_on", q.KnownOn.String(), "stems", count(q.Stems), "share", q.Share)
 	if q.Parents != nil {
 		query.Set("parents", strconv.Itoa(*q.Parents))
 	}

@@ -20,6 +20,7 @@ func newAllowance(s *session) *cobra.Command {
 stems asked about would be possible; below it every rule with its number and why.
 The count alone never gives leave to cut.`,
 		Example: examples("withy allowance MB-03", "withy allowance MB-03 --on 2026-01-17 --stems 24 --parents 6",
+			"withy allowance MB-03 --share C --stems 24",
 			"withy allowance MB-03 --on 2026-01-17 --known-on 2026-01-31"),
 		Args: takes("STAND"),
 		RunE: s.through(func(ctx context.Context, c *api.Client, args []string) (err error) {
@@ -43,6 +44,7 @@ The count alone never gives leave to cut.`,
 	q.Stems = 1
 	intFlag(cmd, &q.Stems, "stems", "stems to be cut; 1 by default")
 	optionalInt(cmd, &q.Parents, "parents", "plants or clumps they are cut from, where those were counted")
+	cmd.Flags().StringVar(&q.Share, "share", "", "crew whose share they are drawn on, or the identifier of the share")
 	knownFlag(cmd, &known)
 	alias(cmd, "stems", "stems-cut")
 	alias(cmd, "parents", "parent-plants")

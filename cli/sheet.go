@@ -28,7 +28,8 @@ func newSheet(s *session) *cobra.Command {
 number of stems to stop at, how many to take from one plant, cautions, tally
 boxes and numbers for the tags. Where every rule together allows fewer stems than
 were asked for, the sheet stops there and says why; where nothing may be cut it
-says so. Nothing is set aside: another crew may have the same stand in mind.`,
+says so. What is left of a share of the crew on that day is drawn on. Nothing is
+set aside: another crew may have the same stand in mind.`,
 		Example: examples(
 			"withy sheet MB-03 --on tomorrow --stems 24 --crew C",
 			"withy sheet MB-03 --on 2026-01-17 --stems 24 --crew C --pdf sheet.pdf",

@@ -46,6 +46,7 @@ type Sheet struct {
 	Why            string       `json:"why,omitempty" doc:"Why fewer are allowed than were asked for, or none"`
 	Binding        *Binding     `json:"binding" doc:"The rule that allows the least on that day"`
 	Closure        string       `json:"closure" doc:"The closure that holds on that day, or that none does"`
+	Share          string       `json:"share,omitempty" doc:"The crew's own share that the stems are drawn on, what is left of it, and its last day" example:"of the share of C, 40 stems left, to 2026-01-31"`
 	Leave          string       `json:"leave" doc:"What is on file about leave to cut: the count alone never gives it"`
 	ClumpRule      string       `json:"clump_rule,omitempty" doc:"How many stems to take from one plant"`
 	OneIn          int          `json:"one_in,omitempty" doc:"One stem is taken for every so many counted on a plant"`

@@ -101,6 +101,9 @@ func countSection(s *models.Sheet) section {
 	if s.Why != "" {
 		texts = append(texts, capital(s.Why)+".")
 	}
+	if s.Share != "" {
+		texts = append(texts, capital(s.Share)+".")
+	}
 	texts = append(texts, s.Leave)
 	if s.StopAt > 0 {
 		texts = append(texts, "Closures: "+s.Closure+".")

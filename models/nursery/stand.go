@@ -224,6 +224,7 @@ type AllowanceQuery struct {
 	KnownOn models.Date // by what was known at the end of that day; by what is known now by default
 	Stems   int         // 1 by default
 	Parents *int
+	Share   string // crew or identifier of the share they are drawn on; none by default
 }
 
 // Allowance answers how many stems may be cut from a stand on a day.
@@ -241,7 +242,11 @@ func (n *Nursery) Allowance(ctx context.Context, code string, q AllowanceQuery) 
 		if err := now.veil(record.PersonFields()); err != nil {
 			return models.Allowance{}, err
 		}
-		return rules.Allowance(record, rules.Cut{On: on, Stems: max(1, q.Stems), Parents: q.Parents}), nil
+		share, err := rules.AskedShare(record, q.Share, on)
+		if err != nil {
+			return models.Allowance{}, err
+		}
+		return rules.Allowance(record, rules.Cut{On: on, Stems: max(1, q.Stems), Parents: q.Parents, Share: share}), nil
 	})
 }
 

@@ -41,14 +41,32 @@ type Cut struct {
 // rule, and from which day on the stems of the cut would be possible.
 func Allowance(stand *models.StandRecord, cut Cut) models.Allowance {
 	h := newHistory(stand)
-	answer := h.weigh(cut)
+	answer := h.weighMost(cut)
 	answer.PossibleFrom = h.possibleFrom(cut)
 	if answer.PossibleFrom == nil && answer.Allowed < cut.Stems {
 		answer.Instead = h.instead(cut)
 		answer.Binding.Detail += "; " + answer.Instead
 	}
+	answer.Share = shareWords(cut.Share, min(cut.Stems, answer.Allowed))
 	answer.Leave = h.leave(cut, &answer)
 	answer.Sentence = h.sentence(cut, &answer)
+	return answer
+}
+
+// weighMost is weigh where the most that is possible is asked for as well: a cut that
+// takes less than its share holds tells no more than that it passes, so then all that is
+// left of the share is weighed.
+func (h *history) weighMost(cut Cut) models.Allowance {
+	answer := h.weigh(cut)
+	if cut.Share == nil || answer.Allowed < cut.Stems || cut.Stems >= cut.Share.Left {
+		return answer
+	}
+	whole := cut
+	whole.Stems = cut.Share.Left
+	if most := h.weigh(whole); most.Allowed > answer.Allowed {
+		most.Stems = cut.Stems
+		return most
+	}
 	return answer
 }
 

@@ -11,7 +11,11 @@ import (
 // on the day, what limits it, the number of every rule, and the first day on which the
 // stems asked about are possible. It never is a bare yes, since counts give no leave.
 func (h *history) sentence(cut Cut, a *models.Allowance) string {
-	return fmt.Sprintf("At %s on %s %s; %s; %s.", h.Code, a.On, mostWords(a), h.numberWords(cut, a.Rules), firstWords(a))
+	day := a.On.String()
+	if a.Share != "" {
+		day += ", " + a.Share + ":"
+	}
+	return fmt.Sprintf("At %s on %s %s; %s; %s.", h.Code, day, mostWords(a), h.numberWords(cut, a.Rules), firstWords(a))
 }
 
 // mostWords is the most that is possible and what limits it.

@@ -141,7 +141,7 @@ func anyRest(*models.Rest) bool { return true }
 // on a share that was set aside before it was set.
 func (h *history) rest(cut Cut) models.RuleAllowed {
 	stops := anyRest
-	if cut.Share != nil {
+	if cut.Share != nil && cut.Share.Covers(cut.On) {
 		stops = func(r *models.Rest) bool { return !cut.Share.EnteredAt.Before(r.SetAt) }
 	}
 	if r := h.restOn(cut.On, stops); r != nil {

@@ -291,20 +291,63 @@ func FindShare(stand *models.StandRecord, text string, on models.Date) (*models.
 // namedShare is the crew share that a batch is taken from, among those of its stand
 // on which can be drawn.
 func (h *history) namedShare(f *models.Faults, req *models.NewBatch) *models.OpenShare {
-	text := models.Clean(req.Share)
+	return shareCovering(f, h.StandRecord, models.Clean(req.Share), "collected_on", req.CollectedOn)
+}
+
+// AskedShare is the crew share that a question about a day names, found as for a batch
+// cut on that day.
+func AskedShare(stand *models.StandRecord, text string, on models.Date) (*models.OpenShare, error) {
+	var f models.Faults
+	s := shareCovering(&f, stand, models.Clean(text), "on", on)
+	if err := models.AsError(f.Err()); err != nil {
+		err.Detail = "that cannot be answered"
+		return nil, err
+	}
+	return s, nil
+}
+
+// shareCovering is the crew share that a text names, which has to cover the day of a
+// field; nil without a text.
+func shareCovering(f *models.Faults, stand *models.StandRecord, text, field string, on models.Date) *models.OpenShare {
 	if text == "" {
 		return nil
 	}
-	s, err := FindShare(h.StandRecord, text, req.CollectedOn)
+	s, err := FindShare(stand, text, on)
 	switch {
 	case err != nil:
 		f.Join(err)
 	case s == nil:
-		f.Add("share-misfit", "share", text, "is %q, and nothing is set aside under it at %s now: it was returned or released, or is of another stand", text, h.Code)
-	case !s.Covers(req.CollectedOn):
-		f.Add("share-misfit", "collected_on", req.CollectedOn, "is %s, and the share of %s is for %s to %s", req.CollectedOn, s.Crew, s.FromDay, s.ToDay)
+		f.Add("share-misfit", "share", text, "is %q, and nothing is set aside under it at %s now: it was returned or released, or is of another stand", text, stand.Code)
+	case !s.Covers(on):
+		f.Add("share-misfit", field, on, "is %s, and the share of %s is for %s to %s", on, s.Crew, s.FromDay, s.ToDay)
 	}
 	return s
+}
+
+// shareOfCrew is the share of a crew that covers a day, the one with the most left, or
+// nil where nothing is left for it.
+func (h *history) shareOfCrew(crew string, on models.Date) *models.OpenShare {
+	var most *models.OpenShare
+	for i := range h.Shares {
+		s := &h.Shares[i]
+		if models.NameKey(s.Crew) == models.NameKey(crew) && s.Covers(on) && s.Left > 0 && (most == nil || s.Left > most.Left) {
+			most = s
+		}
+	}
+	return most
+}
+
+// shareWords says which crew share stems are drawn on and what is left of it, and what
+// to do with those beyond it, which would go to review; empty without a share.
+func shareWords(s *models.OpenShare, stems int) string {
+	if s == nil {
+		return ""
+	}
+	text := fmt.Sprintf("of the share of %s, %s left, to %s", s.Crew, models.Counted(s.Left, "stem"), s.ToDay)
+	if over := stems - s.Left; over > 0 {
+		text += fmt.Sprintf(" (log what goes beyond it, %s, in a batch without the share)", models.Counted(over, "stem"))
+	}
+	return text
 }
 
 // drawn is how many of the stems of a cut its share holds for it, and how many of the

@@ -436,3 +436,63 @@ func TestWhatIsSetAsideCountsToItsLastDay(t *testing.T) {
 		}
 	}
 }
+
+// The allowance of a share is what logging a batch on it would be judged by, for every
+// number of stems, and the field sheet of its crew stops there.
+func TestTheAllowanceOfAShareIsThatOfABatch(t *testing.T) {
+	on, good := date("2026-01-25"), counted("2026-01-01", "800")
+	for name, stand := range map[string]*models.StandRecord{
+		"room beside it":         standOf(good, heldByC, taken("2026-01-10", 28)),
+		"full":                   standOf(good, heldByC, taken("2026-01-10", 30)),
+		"over its cap":           standOf(good, heldByC, taken("2026-01-28", 50)),
+		"a new rest":             standOf(good, heldByC, restFrom("2026-01-21", "", 2000)),
+		"an old rest":            standOf(good, heldByC, restFrom("2026-01-21", "", 500)),
+		"closed":                 standOf(good, heldByC, shut(models.Closure{From: "2026-01-25", To: "2026-01-25"})),
+		"used up":                standOf(good, held("s-1", "C", "2026-01-24", "2026-01-31", 0, 0)),
+		"plants, enough of them": standOf(counted("2026-01-01", "800", 40), held("s-1", "C", "2026-01-24", "2026-01-31", 10, 5)),
+	} {
+		share, err := rules.AskedShare(stand, " s-1", on)
+		if err != nil || share != &stand.Shares[0] {
+			t.Fatal(share, err)
+		}
+		plants := 5
+		for n := 1; n <= 15; n++ {
+			_, _, err := rules.EnterBatch(stand, newBatch(onShare("s-1"), stems(n), func(r *models.NewBatch) { r.ParentPlants = &plants }), batchDay)
+			got := rules.Allowance(stand, rules.Cut{On: on, Stems: n, Parents: &plants, Share: share})
+			if (err == nil) != (got.Allowed >= n) {
+				t.Errorf("%s: of %d stems %d are allowed, and a batch of them: %v", name, n, got.Allowed, err)
+			}
+			if sheet := sheetFor(t, stand, "2026-01-25", n); sheet.StopAt < min(n, got.Allowed) {
+				t.Errorf("%s: the sheet for %d stems stops at %d, and %d are allowed", name, n, sheet.StopAt, got.Allowed)
+			}
+		}
+	}
+}
+
+func TestAShareIsSaidInWords(t *testing.T) {
+	stand := standOf(counted("2026-01-01", "800"), heldByC, taken("2026-01-10", 28))
+	words := "of the share of C, 10 stems left, to 2026-01-31"
+	got := rules.Allowance(stand, rules.Cut{On: date("2026-01-25"), Stems: 1, Share: &stand.Shares[0]})
+	if got.Allowed != 12 || got.Stems != 1 || got.Share != words || !strings.Contains(got.Sentence, "2026-01-25, "+words+": 12 stems are possible at most") {
+		t.Errorf("%d allowed of %d: %q, %q", got.Allowed, got.Stems, got.Share, got.Sentence)
+	}
+	sheet := sheetFor(t, stand, "2026-01-25", 15)
+	if sheet.StopAt != 12 || sheet.Share != words+" (log what goes beyond it, 2 stems, in a batch without the share)" {
+		t.Errorf("stop at %d: %q", sheet.StopAt, sheet.Share)
+	}
+	for on, crew := range map[string]string{"2026-02-01": "C", "2026-01-25": "D"} {
+		sheet, err := rules.FieldSheet(stand, rules.SheetAsked{On: date(on), Stems: 15, Crew: crew}, batchDay)
+		if err != nil || sheet.StopAt != 2 || sheet.Share != "" {
+			t.Errorf("for %s on %s stop at %d: %q, %v", crew, on, sheet.StopAt, sheet.Share, err)
+		}
+	}
+	for text, on := range map[string]string{"C": "2026-02-01", "D": "2026-01-25"} {
+		_, err := rules.AskedShare(stand, text, date(on))
+		if e := models.AsError(err); e == nil || e.Code != "share-misfit" || e.Detail != "that cannot be answered" {
+			t.Errorf("the share of %s on %s: %v", text, on, err)
+		}
+	}
+	if share, err := rules.AskedShare(stand, "", date("2026-01-25")); share != nil || err != nil {
+		t.Error(share, err)
+	}
+}

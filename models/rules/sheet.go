@@ -18,7 +18,8 @@ type SheetAsked struct {
 
 // FieldSheet is the page a crew takes to a stand: the number to stop at is what
 // was asked for, or what every harvest rule allows on that day if that is less,
-// the per-plant rule taken as for a crew that goes to as many plants as it needs.
+// the per-plant rule taken as for a crew that goes to as many plants as it needs. What
+// is left of a share of the crew that covers the day is drawn on.
 // Records are those of today, so a day to come is answered as if nothing more
 // were entered until then. The name of the nursery is left to the caller.
 func FieldSheet(stand *models.StandRecord, asked SheetAsked, today models.Date) (models.Sheet, error) {
@@ -27,18 +28,20 @@ func FieldSheet(stand *models.StandRecord, asked SheetAsked, today models.Date) 
 	}
 	h := newHistory(stand)
 	every := models.MaxCount
-	most := h.weigh(Cut{On: asked.On, Stems: asked.Stems, Parents: &every})
+	cut := Cut{On: asked.On, Stems: asked.Stems, Parents: &every, Share: h.shareOfCrew(asked.Crew, asked.On)}
+	most := h.weigh(cut)
 	stop := min(asked.Stems, most.Allowed)
 	sheet := models.Sheet{
 		Stand: h.Code, LandManager: h.LandManager, Taxon: h.Taxon.ScientificName, CommonName: h.Taxon.CommonName,
 		IdentityMarks: marks(h.Taxon.IdentityMarks), On: asked.On, Season: asked.On.Season(), Crew: models.Clean(asked.Crew),
-		Asked: asked.Stems, StopAt: stop, Why: h.whyFewer(asked, &most), Binding: most.Binding, Closure: h.closure(asked.On).Detail,
+		Asked: asked.Stems, StopAt: stop, Why: h.whyFewer(cut, &most), Share: shareWords(cut.Share, stop), Binding: most.Binding, Closure: h.closure(asked.On).Detail,
 		StemDefinition: h.stemDefinition(asked.On), Survey: most.Survey, Tags: []string{}, MadeOn: today,
 	}
 	placeOnSheet(&h.Stand, &sheet)
-	sheet.Leave = h.leave(Cut{On: asked.On, Stems: asked.Stems, Parents: &every}, &most)
+	sheet.Leave = h.leave(cut, &most)
 	if stop > 0 {
-		h.spread(&sheet)
+		cut.Stems = stop
+		h.spread(&sheet, cut)
 	}
 	sheet.Cautions = cautionsFor(&sheet)
 	return sheet, nil
@@ -55,30 +58,30 @@ func checkSheet(asked SheetAsked) error {
 
 // spread says how the stems of a sheet are taken from the plants, and how they
 // are tallied and tagged.
-func (h *history) spread(sheet *models.Sheet) {
-	stop := sheet.StopAt
-	least, plants := h.leastPlants(sheet.On, stop)
+func (h *history) spread(sheet *models.Sheet, cut Cut) {
+	least, plants := h.leastPlants(cut)
 	sheet.LeastPlants = least
 	sheet.OneIn = oneIn(h.ruleOn(sheet.On).PerPlantCap)
 	sheet.ClumpRule = h.clumpRule(sheet.On, sheet.OneIn, least, plants)
-	cut := Cut{On: sheet.On, Stems: stop, Parents: &plants}
+	cut.Parents = &plants
 	within := h.weigh(cut)
 	sheet.Leave = h.leave(cut, &within)
-	sheet.StemsPerBox = stemsPerBox(stop)
-	sheet.Tags = bundleTags(sheet.Crew, sheet.On, stop)
+	sheet.StemsPerBox = stemsPerBox(cut.Stems)
+	sheet.Tags = bundleTags(sheet.Crew, sheet.On, cut.Stems)
 }
 
-// leastPlants is the fewest plants from which the per-plant rule lets stems be
-// cut on a day, of those counted; both are 0 where plants were not counted.
-func (h *history) leastPlants(on models.Date, stems int) (least, counted int) {
-	survey, known := h.plantsOn(on)
+// leastPlants is the fewest plants from which the per-plant rule lets the stems of a
+// cut be taken, of those counted; both are 0 where plants were not counted.
+func (h *history) leastPlants(cut Cut) (least, counted int) {
+	survey, known := h.plantsOn(cut.On)
 	if !known {
 		return 0, 0
 	}
 	least = 1 + sort.Search(*survey.Plants-1, func(i int) bool {
 		from := i + 1
-		rule := h.perPlant(Cut{On: on, Stems: stems, Parents: &from})
-		return rule.Allowed == nil || *rule.Allowed >= stems
+		cut.Parents = &from
+		rule := h.perPlant(cut)
+		return rule.Allowed == nil || *rule.Allowed >= cut.Stems
 	})
 	return least, *survey.Plants
 }
@@ -111,16 +114,16 @@ func (h *history) clumpRule(on models.Date, oneIn, least, plants int) string {
 
 // whyFewer says why a sheet stops before the stems asked for; empty where it does
 // not.
-func (h *history) whyFewer(asked SheetAsked, most *models.Allowance) string {
-	if most.Allowed >= asked.Stems {
+func (h *history) whyFewer(cut Cut, most *models.Allowance) string {
+	if most.Allowed >= cut.Stems {
 		return ""
 	}
 	if most.Allowed > 0 {
-		return fmt.Sprintf("%s %s asked for, and %d %s allowed: %s", models.Counted(asked.Stems, "stem"), models.Were(asked.Stems),
+		return fmt.Sprintf("%s %s asked for, and %d %s allowed: %s", models.Counted(cut.Stems, "stem"), models.Were(cut.Stems),
 			most.Allowed, models.Are(most.Allowed), most.Binding.Detail)
 	}
-	every := models.MaxCount
-	one := Cut{On: asked.On, Stems: 1, Parents: &every}
+	one := cut
+	one.Stems = 1
 	if from := h.possibleFrom(one); from != nil {
 		return fmt.Sprintf("%s; a stem would be possible from %s", most.Binding.Detail, from)
 	}
