@@ -77,7 +77,7 @@ type Allowance struct {
 	Limit        int           `json:"limit" doc:"Stems the stand cap allows in the window that ends on that day"`
 	Binding      *Binding      `json:"binding" doc:"The rule that allows the least"`
 	PossibleFrom *Date         `json:"possible_from" doc:"First day from then on when the stems asked about are possible; null if there is none as things are"`
-	Instead      string        `json:"instead,omitempty" doc:"What would help where no day is possible: a new count, more plants, the end of a closure or rest, or an authority or permit on file" example:"not before a new count"`
+	Instead      string        `json:"instead,omitempty" doc:"What would help where no day is possible: a new count, more plants, the end of a closure or rest, or an authority or permit on file, or more on a permit" example:"not before a new count"`
 	Rules        []RuleAllowed `json:"rules" doc:"Every rule with its number"`
 	Share        string        `json:"share,omitempty" doc:"The crew share the stems are drawn on, what is left of it, and its last day; where one was named" example:"of the share of C, 40 stems left, to 2026-01-31"`
 	Sentence     string        `json:"sentence" doc:"The answer in one sentence: the most that is possible, what limits it, the number of every rule, and the first day for the stems asked about; never a bare yes"`

@@ -62,7 +62,7 @@ func TestBoardRow(t *testing.T) {
 		}), 40, 0, 0, -1, 0, "stand", "2026-01-17", "salvage", "not_on_file", 16, true, "", "free of caps", ""},
 		{"a permit is missing", all(counted("2026-01-01", "800"), needed), 40, 0, 0, 0, 0, "permit", "", "open", "missing", 16, true, "not without a permit", "", ""},
 		{"a permit is on file", all(counted("2026-01-01", "800"), needed, onPermit(models.Permit{Number: "WV-1", PermitTerms: models.PermitTerms{ValidFrom: date("2026-01-01"), Quantity: &quantity, Unit: models.InStems}})), 40, 0, 0, 10, 0, "permit", "2026-01-17", "open", "on_file", 16, true, "", "", ""},
-		{"a permit is used up", all(counted("2026-01-01", "800"), needed, onPermit(models.Permit{Number: "WV-1", Drawn: quantity, PermitTerms: models.PermitTerms{ValidFrom: date("2026-01-01"), Quantity: &quantity, Unit: models.InStems}})), 40, 0, 0, 0, 0, "permit", "", "open", "used_up", 16, true, "not without a permit", "", ""},
+		{"a permit is used up", all(counted("2026-01-01", "800"), needed, onPermit(models.Permit{Number: "WV-1", Drawn: quantity, PermitTerms: models.PermitTerms{ValidFrom: date("2026-01-01"), Quantity: &quantity, Unit: models.InStems}})), 40, 0, 0, 0, 0, "permit", "", "open", "used_up", 16, true, "not without another permit, or more on this one", "", ""},
 		{"no permit is required", all(counted("2026-01-01", "800"), func(r *models.StandRecord) { r.PermitRequired = models.PermitNotNeeded }), 40, 0, 0, 40, 0, "stand", "2026-01-17", "open", "not_required", 16, true, "", "", ""},
 	} {
 		t.Run(c.name, func(t *testing.T) {

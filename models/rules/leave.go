@@ -46,21 +46,38 @@ func (h *history) papersOn(cut Cut) string {
 }
 
 // bestPaper is the permit or leave that covers a cut and leaves the most room for it,
-// or nil: one that sets no number, or else one of which something is left.
+// or nil: where an authority is needed one that names it, then one that sets no number,
+// then one that counts something else than stems, and otherwise that with the most left.
 func (h *history) bestPaper(cut Cut) *models.Permit {
 	var best *models.Permit
 	for _, p := range h.papers(cut) {
-		if h.covers(&p, cut) != "" {
-			continue
-		}
-		if p.Quantity == nil {
-			return &p
-		}
-		if best == nil || leftOf(best) == 0 || p.Unit == best.Unit && leftOf(&p) > leftOf(best) {
+		if h.covers(&p, cut) == "" && (best == nil || h.bearsMore(&p, best, cut)) {
 			best = &p
 		}
 	}
 	return best
+}
+
+// bearsMore says that a permit leaves more room for a cut than another.
+func (h *history) bearsMore(p, other *models.Permit, cut Cut) bool {
+	if authorised := p.Authority != ""; h.protectedBy() != "" && authorised != (other.Authority != "") {
+		return authorised
+	}
+	if p.Quantity == nil || other.Quantity == nil {
+		return other.Quantity != nil
+	}
+	if one, two := roomOf(h.permitted(p, cut)), roomOf(h.permitted(other, cut)); one != two {
+		return one > two
+	}
+	return p.Unit == other.Unit && leftOf(p) > leftOf(other)
+}
+
+// roomOf is how many stems a rule allows, MaxCount where it sets no number.
+func roomOf(rule models.RuleAllowed) int {
+	if rule.Allowed == nil {
+		return models.MaxCount
+	}
+	return *rule.Allowed
 }
 
 // paperTerms is a permit with what is left of it, its end and its conditions.
@@ -116,8 +133,8 @@ func (h *history) instead(cut Cut) string {
 	switch {
 	case nothing(h.protection(cut)):
 		return "not without an authority on file"
-	case nothing(h.permit(cut)):
-		return "not without a permit that covers it"
+	case !allows(h.permit(cut), cut.Stems):
+		return h.permitInstead(cut)
 	case nothing(h.rest(cut)) && h.restOn(cut.On, func(r *models.Rest) bool { return r.EndsOn.IsZero() }) != nil:
 		return "not before the rest has an end"
 	case h.closedAllYear(cut.On):
@@ -128,6 +145,21 @@ func (h *history) instead(cut Cut) string {
 		return "not while the stand is closed, and not before a new count"
 	}
 	return "not before a new count"
+}
+
+// permitInstead is what would help a cut that its permit does not bear, with what else
+// is in its way.
+func (h *history) permitInstead(cut Cut) string {
+	text := "not without a permit that covers it"
+	if h.bestPaper(cut) != nil {
+		text = "not without another permit, or more on this one"
+	}
+	permitted := cut
+	permitted.SetAside = true // no permit is asked for
+	if h.possibleFrom(permitted) == nil {
+		text += ", and " + h.instead(permitted)
+	}
+	return text
 }
 
 // nothing says that a rule allows no stem.

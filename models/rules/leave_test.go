@@ -57,6 +57,9 @@ func TestWhatWouldHelp(t *testing.T) {
 		{"closed for two years", standOf(good, longer), 1, nil, "not while the stand is closed"},
 		{"closed until the count is out of date", standOf(counted("2025-01-10", "800"), toJune), 1, nil, "not while the stand is closed, and not before a new count"},
 		{"from too few plants", standOf(counted("2026-01-01", "800", 40)), 10, ptr(2), "not from so few plants: take them from more"},
+		{"no permit", standOf(good, permitNeeded), 1, nil, "not without a permit that covers it"},
+		{"more than the permit bears", standOf(good, permitNeeded, onFile(permit(drawn("90")))), 11, nil, "not without another permit, or more on this one"},
+		{"more than permit and count bear", standOf(good, permitNeeded, onFile(permit(drawn("90")))), 41, nil, "not without another permit, or more on this one, and not before a new count"},
 		{"more than all plants bear", standOf(counted("2026-01-01", "800", 40)), 41, ptr(2), "not before a new count"},
 	} {
 		t.Run(c.name, func(t *testing.T) {

@@ -16,10 +16,8 @@ func (h *history) protection(cut Cut) models.RuleAllowed {
 	if what == "" {
 		return noLimit(RuleProtection, "neither "+h.Taxon.ScientificName+" nor the place is marked as protected")
 	}
-	for _, p := range h.papers(cut) {
-		if p.Authority != "" && h.covers(&p, cut) == "" {
-			return noLimit(RuleProtection, fmt.Sprintf("%s, and may be cut on the authority of %s, permit %s", what, p.Authority, p.Number))
-		}
+	if p := h.bestPaper(cut); p != nil && p.Authority != "" {
+		return noLimit(RuleProtection, fmt.Sprintf("%s, and may be cut on the authority of %s, permit %s", what, p.Authority, p.Number))
 	}
 	why := "no authority to cut it is on file"
 	switch {
@@ -66,19 +64,12 @@ func (h *history) permit(cut Cut) models.RuleAllowed {
 	if !needed && cut.Permit == nil {
 		return noLimit(RulePermit, h.permitWords())
 	}
-	var best *models.RuleAllowed
-	for _, p := range h.papers(cut) {
-		found := h.permitted(&p, cut)
-		if best == nil || found.Allowed == nil || best.Allowed != nil && *found.Allowed > *best.Allowed {
-			best = &found
-		}
-		if best.Allowed == nil {
-			break
-		}
+	if best := h.bestPaper(cut); best != nil {
+		return h.permitted(best, cut)
 	}
-	switch {
-	case best != nil:
-		return *best
+	switch papers := h.papers(cut); {
+	case len(papers) > 0:
+		return h.permitted(&papers[0], cut)
 	case cut.Logged:
 		return limited(RulePermit, 0, "a permit is required, and the batch names none")
 	}

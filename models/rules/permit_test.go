@@ -319,3 +319,35 @@ func TestAPermitIsNeverOverdrawn(t *testing.T) {
 		}
 	})
 }
+
+// Where several permits cover a stand, the rule and the sentence on leave speak of the
+// same one: the one that bears the most of what is asked about.
+func TestOnePermitIsSpokenOf(t *testing.T) {
+	second := func(change ...func(*models.Permit)) models.Permit {
+		return permit(append([]func(*models.Permit){func(p *models.Permit) { p.ID, p.Number, p.NumberKey = "second", "WV-13", "wv-13" }}, change...)...)
+	}
+	for name, c := range map[string]struct {
+		first, second models.Permit
+		change        func(*models.StandRecord)
+		says          string
+		allowed       int
+	}{
+		"one in bundles":       {permit(drawn("90")), second(counting(models.InBundles)), permitNeeded, "WV-13", 40},
+		"bundles used up":      {permit(drawn("90")), second(counting(models.InBundles), drawn("100")), permitNeeded, "WV-12", 10},
+		"more stems left":      {permit(drawn("90")), second(drawn("80")), permitNeeded, "WV-13", 20},
+		"none left":            {permit(drawn("100")), second(drawn("100")), permitNeeded, "WV-12", 0},
+		"one without a number": {permit(), second(func(p *models.Permit) { p.Quantity = nil }), permitNeeded, "WV-13", 40},
+		"one that ended":       {permit(func(p *models.Permit) { p.ValidTo = date("2026-01-16") }), second(drawn("80")), permitNeeded, "WV-13", 20},
+		"one with authority":   {permit(), second(authority, drawn("80")), protected, "WV-13", 20},
+	} {
+		stand := standOf(counted("2026-01-01", "800"), c.change, onFile(c.first, c.second))
+		got := rules.Allowance(stand, rules.Cut{On: date("2026-01-17"), Stems: 11})
+		rule := got.Rules[1]
+		if rule.Code != rules.RulePermit || !strings.Contains(rule.Detail, c.says) || !strings.Contains(got.Leave, "On file is permit "+c.says) || got.Allowed != c.allowed {
+			t.Errorf("%s: %d are allowed, the rule says %q, and leave %q", name, got.Allowed, rule.Detail, got.Leave)
+		}
+		if board := rules.BoardRow(stand, date("2026-01-17")); board.PermitNo != c.says {
+			t.Errorf("%s: the board names %s", name, board.PermitNo)
+		}
+	}
+}
