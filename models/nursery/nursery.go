@@ -77,6 +77,7 @@ type moment struct {
 	at     time.Time
 	place  *time.Location
 	today  models.Date
+	known  time.Time // asked is what was known then; zero where it is what is known now
 	caller models.Caller
 	change *change                      // what is kept of a write; nil where nothing is
 	people func() (rules.People, error) // the codes of people, read once where they are asked for

@@ -296,10 +296,11 @@ func findStand(tx *store.Tx, now moment, code string, from models.Date) (*models
 	if errors.Is(err, store.ErrNoRow) || err == nil && !now.caller.Sees(&record.Stand) {
 		return nil, noStand(tx, now, code)
 	}
-	if err == nil {
-		now.release(record)
+	if err != nil {
+		return nil, err
 	}
-	return record, err
+	now.release(record)
+	return record, now.knew(&record.Stand)
 }
 
 // findStandAlone is findStand where nothing but the stand itself is asked for.
@@ -308,7 +309,10 @@ func findStandAlone(tx *store.Tx, now moment, code string) (models.Stand, error)
 	if errors.Is(err, store.ErrNoRow) || err == nil && !now.caller.Sees(&stand) {
 		return models.Stand{}, noStand(tx, now, code)
 	}
-	return stand, err
+	if err != nil {
+		return stand, err
+	}
+	return stand, now.knew(&stand)
 }
 
 // noStand is the error for a stand that is not there, or that the caller may not
