@@ -49,7 +49,7 @@ type BoardRow struct {
 type StandUse struct {
 	Limit       int          `json:"limit" doc:"Stems the stand cap allows in the window that ends on the day"`
 	Taken       int          `json:"taken" doc:"Stems taken in that window, by anyone; what is set aside is not among them"`
-	SetAside    int          `json:"set_aside" doc:"Stems that are set aside for crews still"`
+	SetAside    int          `json:"set_aside" doc:"Stems set aside for crews and not cut yet, of that window and for days to come whose windows hold the day"`
 	Left        *int         `json:"left" doc:"Most stems possible on the day within every rule, cut from as many plants as it takes; null where a salvage sets no number"`
 	Over        int          `json:"over" doc:"Stems over the limit on the worst day of the window, as it is known now; 0 where it is kept"`
 	Exceeded    string       `json:"exceeded,omitempty" doc:"Where stems taken are over the limit as it is known now: which day and by how much"`

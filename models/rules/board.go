@@ -46,21 +46,24 @@ func (h *history) use(on models.Date) models.StandUse {
 	if use.OpenFrom == nil {
 		use.Instead = h.instead(cut)
 	}
-	counted, all := h.setAside(on)
-	use.Taken, use.SetAside = answer.Taken-counted, all
+	use.Taken, use.SetAside = answer.Taken-answer.SetAside, answer.SetAside+h.asideAfter(on)
 	use.State, use.StateDetail = h.stateOn(on)
 	h.tellSurvey(&use, on)
 	h.tellPermit(&use, cut)
 	return use
 }
 
-// setAside is what crew shares hold still: of the window that ends on a day, and in
-// all.
-func (h *history) setAside(on models.Date) (counted, all int) {
+// asideAfter is how many stems are set aside for days after a day whose windows hold it,
+// so that a cut on it has to leave room for them.
+func (h *history) asideAfter(on models.Date) int {
+	stems := 0
 	for i := range h.Shares {
-		all += h.Shares[i].Left
+		s := &h.Shares[i]
+		if s.FromDay.After(on) && on.After(s.FromDay.Add(-h.ruleOn(s.FromDay).WindowDays)) {
+			stems += s.Left
+		}
 	}
-	return h.asideIn(on), all
+	return stems
 }
 
 // stateOn says in a word whether the stand is open on a day, and what holds.

@@ -47,6 +47,8 @@ func TestBoardRow(t *testing.T) {
 		{"untouched", all(counted("2026-01-01", "800")), 40, 0, 0, 40, 0, "stand", "2026-01-17", "open", "not_on_file", 16, true, "", "", ""},
 		{"cut and set aside", all(counted("2026-01-01", "800"), taken("2026-01-10", 12), setAside("2026-01-15", 5)), 40, 12, 5, 23, 0, "stand", "2026-01-17", "open", "not_on_file", 16, true, "", "", ""},
 		{"set aside for a day to come", all(counted("2026-01-01", "800"), taken("2026-01-10", 12), setAside("2026-02-15", 5)), 40, 12, 5, 23, 0, "stand", "2026-01-17", "open", "not_on_file", 16, true, "", "", ""},
+		{"set aside in days that have left the window", all(counted("2026-01-01", "800"), setAside("2025-01-28", 5), setAside("2025-01-30", 3)), 40, 0, 3, 37, 0, "stand", "2026-01-17", "open", "not_on_file", 16, true, "", "", ""},
+		{"set aside for a day whose window does not hold it", all(counted("2026-01-01", "800"), setAside("2027-01-02", 5), setAside("2027-01-01", 3)), 40, 0, 3, 37, 0, "stand", "2026-01-17", "open", "not_on_file", 16, true, "", "", ""},
 		{"by plants, from every one", all(capOf("0.2"), counted("2026-01-01", "800", 40)), 160, 0, 0, 80, 0, "per-plant", "2026-01-17", "open", "not_on_file", 16, true, "", "", ""},
 		{"used up", all(counted("2026-01-01", "800"), taken("2026-01-10", 40)), 40, 40, 0, 0, 0, "stand", "2026-12-26", "open", "not_on_file", 16, true, "", "", ""},
 		{"over", all(counted("2026-01-01", "800"), taken("2026-01-10", 43)), 40, 43, 0, 0, 3, "stand", "2026-12-26", "open", "not_on_file", 16, true, "", "", "43 stems were taken in the 350 days to 2026-01-10, 3 over the limit of 40"},
