@@ -224,6 +224,37 @@ func TestABatchMovesToAnotherStand(t *testing.T) {
 	})
 }
 
+// At a stand of another taxon a batch is of that taxon, and so are its sisters: it is
+// warned of, and told in their histories. One that was named keeps its name.
+func TestABatchMovesToAStandOfAnotherTaxon(t *testing.T) {
+	each(t, func(h *house) {
+		h.counted("TB-01")
+		h.willow()
+		h.stand("WB-01", func(r *models.NewStand) { r.Taxon = "Salix scouleriana" })
+		h.census("WB-01", "2026-01-01", 800)
+		code := h.log(cutOf("TB-01", "2026-02-10", 24)).Code
+		split, err := h.Split(h.ctx, unkeyed, code, models.NewSplit{On: date("2026-02-12"), Arms: []models.Arm{{Count: 20}}})
+		must(h, split, err)
+		view := h.correct(code, correcting(func(c *models.Changes) { c.Stand = models.SetTo("WB-01") }))
+		if view.Taxon != "Salix scouleriana" {
+			h.t.Errorf("it is %s", view.Taxon)
+		}
+		h.warned(view.Warnings, code+" and what was split off it are Salix scouleriana now, as WB-01 is a stand of it, and no more Cornus sericea")
+		h.tells(view, "stand from TB-01 to WB-01, taxon from Cornus sericea to Salix scouleriana")
+		sister, err := h.Batch(h.ctx, split.Sisters[0].Code)
+		h.tells(must(h, sister, err), "stand from TB-01 to WB-01, taxon from Cornus sericea to Salix scouleriana")
+
+		must1(h, func() (models.BatchView, error) {
+			return h.Determine(h.ctx, unkeyed, code, naming("Salix scouleriana", "2026-02-20"))
+		})
+		view = h.correct(code, correcting(func(c *models.Changes) { c.Stand = models.SetTo("TB-01") }))
+		if view.Taxon != "Salix scouleriana" {
+			h.t.Errorf("it is %s", view.Taxon)
+		}
+		h.warned(view.Warnings, code+" was named Salix scouleriana and stays so, and TB-01 is a stand of Cornus sericea")
+	})
+}
+
 // The rest that it began stays at the stand it was said to be of, which is told, and the
 // stand it is of begins one of its own.
 func TestABatchOverALimitMovesToAnotherStand(t *testing.T) {

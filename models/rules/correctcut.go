@@ -1,6 +1,7 @@
 package rules
 
 import (
+	"fmt"
 	"slices"
 
 	"withybed/models"
@@ -113,7 +114,24 @@ func CorrectCut(r *models.BatchRecord, from, to *models.StandRecord, req models.
 	if r.AwaitsReview != made.Batch.AwaitsReview {
 		made.Before["to_review"], made.After["to_review"] = r.AwaitsReview, made.Batch.AwaitsReview
 	}
+	if r.TaxonID != made.Batch.TaxonID {
+		made.Before["taxon"], made.After["taxon"] = r.Taxon.ScientificName, to.Taxon.ScientificName
+		made.Warnings = append(made.Warnings, becomes(r, to))
+	} else if from.ID != to.ID && r.TaxonID != to.TaxonID {
+		made.Warnings = append(made.Warnings, fmt.Sprintf("%s was named %s and stays so, and %s is a stand of %s: check the plant and the stand",
+			r.Code, r.Taxon.ScientificName, to.Code, to.Taxon.ScientificName))
+	}
 	return made, stillStands(&after, 0, "changes", nil, "with them")
+}
+
+// becomes warns that a batch takes the taxon of the stand it is said to be of.
+func becomes(r *models.BatchRecord, to *models.StandRecord) string {
+	who := r.Code + " is"
+	if len(r.Splits) > 0 {
+		who = r.Code + " and what was split off it are"
+	}
+	return fmt.Sprintf("%s %s now, as %s is a stand of it, and no more %s: check the plant and the stand, and mend the labels. If the plant is the one it was called, name it anew",
+		who, to.Taxon.ScientificName, to.Code, r.Taxon.ScientificName)
 }
 
 func checkCutCorrection(r *models.BatchRecord, req *models.NewCorrection) error {

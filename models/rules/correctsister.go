@@ -124,10 +124,11 @@ func Follow(sister *models.BatchRecord, was, is *models.Batch, stand string, tax
 func followed(r *models.BatchRecord) any {
 	return struct {
 		Stand       string      `json:"stand"`
+		Taxon       string      `json:"taxon"`
 		CollectedOn models.Date `json:"collected_on"`
 		CollectedBy string      `json:"collected_by"`
 		models.Details
-	}{r.Stand, r.CollectedOn, r.CollectedBy, DetailsOf(&r.Batch)}
+	}{r.Stand, r.Taxon.ScientificName, r.CollectedOn, r.CollectedBy, DetailsOf(&r.Batch)}
 }
 
 func follow[T comparable](to *T, was, is T) {
