@@ -94,8 +94,9 @@ type RuleAllowed struct {
 
 // StandRecord is a stand with everything the harvest rules read of it. Ledger
 // and Parents hold the sums by day, in order of day, from one window before the first
-// day asked about; the other lists hold everything, in order of day, then of entry,
-// but for what was replaced or voided by a correction.
+// day asked about; of rests, salvages and looks for nests there are those that hold on
+// that day or later. The other lists hold everything. All are in order of day, then of
+// entry, without what was replaced or voided by a correction.
 type StandRecord struct {
 	Stand
 	Taxon        Taxon

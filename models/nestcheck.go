@@ -2,6 +2,9 @@ package models
 
 import "time"
 
+// NestLookDays is for how many days after it a look for nests is good.
+const NestLookDays = 7
+
 // NestLook is a look for nests at a stand, or at a whole place.
 type NestLook struct {
 	ID         string    `json:"id" doc:"Identifier of the look"`

@@ -30,7 +30,7 @@ func (n *Nursery) AddStand(ctx context.Context, o Once, req models.NewStand) (mo
 			Stand: stand, Taxon: taxon,
 			Rules: []models.RuleVersion{rule}, Closures: []models.ClosureVersion{closures},
 		}
-		if err := tx.ReadPlace(record); err != nil {
+		if err := tx.ReadPlace(record, rules.ExceededSince(now.today)); err != nil {
 			return none, err
 		}
 		now.change.made(stand.Code)
@@ -199,7 +199,7 @@ func (n *Nursery) changeStand(tx *store.Tx, now moment, record *models.StandReco
 func readMoved(tx *store.Tx, now moment, record *models.StandRecord, after *models.Stand) (map[string]models.ToolCleaning, error) {
 	if models.NameKey(after.Place) != models.NameKey(record.Place) {
 		record.Place = after.Place
-		if err := tx.ReadPlace(record); err != nil {
+		if err := tx.ReadPlace(record, rules.ExceededSince(now.today)); err != nil {
 			return nil, err
 		}
 	}

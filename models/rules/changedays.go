@@ -26,7 +26,7 @@ func (h *history) changeDays(after, to models.Date) []models.Date {
 		c.closures(h.PlaceClosures[i].Closures)
 	}
 	for _, look := range h.NestChecks {
-		c.period(look.CheckedOn, look.CheckedOn.Add(nestCheckDays))
+		c.period(look.CheckedOn, look.CheckedOn.Add(models.NestLookDays))
 	}
 	for _, r := range h.Rests {
 		c.period(r.StartsOn, r.EndsOn)

@@ -6,11 +6,8 @@ import (
 	"withybed/models"
 )
 
-// nestCheckDays is for how many days after it a look for nests is good.
-const nestCheckDays = 7
-
 // GoodTo is the last day on which a look for nests is good.
-func GoodTo(look *models.NestLook) models.Date { return look.CheckedOn.Add(nestCheckDays) }
+func GoodTo(look *models.NestLook) models.Date { return look.CheckedOn.Add(models.NestLookDays) }
 
 // EnterNestCheck makes the record of a look for nests, on today where no day is given.
 // Identifier, stand or place and time of entry are left to the caller.
@@ -23,7 +20,7 @@ func EnterNestCheck(req models.NewNestCheck, today models.Date) (models.NestLook
 	look := models.NestLook{CheckedOn: on, NestsFound: req.NestsFound, CheckedBy: models.Clean(req.By), Note: models.Clean(req.Note)}
 	var warnings []string
 	if GoodTo(&look).Before(today) {
-		warnings = append(warnings, fmt.Sprintf("a look is good for %d days, so that this one is good no more: look again", nestCheckDays))
+		warnings = append(warnings, fmt.Sprintf("a look is good for %d days, so that this one is good no more: look again", models.NestLookDays))
 	}
 	return look, warnings, f.Err()
 }
@@ -70,5 +67,5 @@ func (h *history) nestWords(day models.Date) string {
 	if look := h.nestLook(day); look != nil {
 		return text + "nests in use were found on " + look.CheckedOn.String()
 	}
-	return text + fmt.Sprintf("no look of the last %d days is on file", nestCheckDays)
+	return text + fmt.Sprintf("no look of the last %d days is on file", models.NestLookDays)
 }

@@ -85,7 +85,7 @@ func TestWhatIsKeptOfAStandComesBackWithIt(t *testing.T) {
 			adding((*store.Tx).AddPlaceClosures, closed[1], closed[0], placeClosures(3, "Elsewhere")))
 
 		closed[1].Closures = []models.Closure{}
-		before := standRecord(t, s, here.CodeKey, models.Date{})
+		before := standRecord(t, s, here.CodeKey, day("2026-01-17"))
 		wantSame(t, "the rests", rests, before.Rests)
 		wantSame(t, "the salvages", salvages, before.Salvages)
 		wantSame(t, "the looks for nests", []models.NestLook{looks[2], looks[0], looks[1]}, before.NestChecks)
@@ -93,16 +93,37 @@ func TestWhatIsKeptOfAStandComesBackWithIt(t *testing.T) {
 
 		write(t, s, adding((*store.Tx).AddCorrection, replaced(rests[0].ID, here, models.OfRest, rests[1].ID),
 			replaced(salvages[1].ID, here, models.OfSalvage, ""), replaced(looks[1].ID, here, models.OfNestCheck, "")))
-		after := standRecord(t, s, here.CodeKey, models.Date{})
+		after := standRecord(t, s, here.CodeKey, day("2026-01-17"))
 		wantSame(t, "the rests that stand", rests[1:], after.Rests)
 		wantSame(t, "the salvages that stand", salvages[:1], after.Salvages)
 		wantSame(t, "the looks that stand", []models.NestLook{looks[2], looks[0]}, after.NestChecks)
 		read(t, s, func(tx *store.Tx) error {
-			known, err := tx.AsKnown(entered.Add(30e9)).StandRecord(here.CodeKey, models.Date{})
+			known, err := tx.AsKnown(entered.Add(30e9)).StandRecord(here.CodeKey, day("2026-01-17"))
 			wantSame(t, "the rests that were known", rests, known.Rests)
 			wantSame(t, "the looks that were known", 3, len(known.NestChecks))
 			return err
 		})
+	})
+}
+
+// What ended before the day asked about is left behind: no look for nests that is good no
+// more, and no rest or salvage that is over.
+func TestWhatIsOverIsNotReadWithAStand(t *testing.T) {
+	storetest.Each(t, func(t *testing.T, s *store.Store) {
+		_, stands := seed(t, s, 1)
+		here := stands[0]
+		salvages := []models.SalvagePeriod{salvage(1, here), salvage(2, here)}
+		rests := []models.Rest{rest(1, here), rest(2, here), rest(3, here)}
+		salvages[0].EndsOn, salvages[1].EndsOn = day("2026-06-09"), day("2026-06-10")
+		rests[0].EndsOn, rests[1].EndsOn, rests[2].EndsOn = day("2026-06-09"), day("2026-06-10"), models.Date{}
+		write(t, s, adding((*store.Tx).AddRests, rests), adding((*store.Tx).AddSalvage, salvages...), adding((*store.Tx).AddNestCheck,
+			nestCheck(1, here, "2026-06-02"), nestCheck(2, here, "2026-06-03"), placeCheck(3, here.Place, "2026-06-02"), placeCheck(4, here.Place, "2026-06-03")))
+		for from, want := range map[models.Date][3]int{day("2026-06-10"): {2, 1, 2}, day("2026-06-09"): {3, 2, 4}, {}: {3, 2, 0}} {
+			got := standRecord(t, s, here.CodeKey, from)
+			if len(got.Rests) != want[0] || len(got.Salvages) != want[1] || len(got.NestChecks) != want[2] {
+				t.Errorf("for %s and later %d rests, %d salvages and %d looks are read, want %v", from, len(got.Rests), len(got.Salvages), len(got.NestChecks), want)
+			}
+		}
 	})
 }
 
@@ -227,7 +248,7 @@ func TestThePlaceOfStands(t *testing.T) {
 				return err
 			}
 			moved.Place = "elsewhere"
-			err = tx.ReadPlace(moved)
+			err = tx.ReadPlace(moved, day("2026-03-01"))
 			if len(moved.PlaceClosures) != 1 || moved.PlaceClosures[0].ID != "place-0003" || len(moved.NestChecks) != 1 {
 				t.Errorf("of the other place: %+v, %+v", moved.PlaceClosures, moved.NestChecks)
 			}

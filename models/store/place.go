@@ -17,10 +17,10 @@ func (tx *Tx) StandsAt(place string) ([]models.Stand, error) {
 }
 
 // ReadPlace reads anew what is kept of the place of a stand, and the looks for nests
-// there and at the stand itself.
-func (tx *Tx) ReadPlace(r *models.StandRecord) error {
+// there and at the stand itself that are good on a day or later.
+func (tx *Tx) ReadPlace(r *models.StandRecord, from models.Date) error {
 	r.PlaceClosures, r.NestChecks = nil, nil
-	return tx.fillPlaces([]*models.StandRecord{r}, field{r.ID: r}, []string{r.ID})
+	return tx.fillPlaces([]*models.StandRecord{r}, field{r.ID: r}, []string{r.ID}, from)
 }
 
 // Places are the names of places as the stands spell them, to suggest one from.

@@ -34,20 +34,30 @@ func (tx *Tx) standing(table string, query *gorm.DB) *gorm.DB {
 
 // ofKept reads the rows of stands in a table that still stand.
 func ofKept[T any](tx *Tx, table string, ids []string, order string) ([]T, error) {
+	return keptSince[T](tx, table, ids, order, models.Date{})
+}
+
+// keptSince is ofKept for periods, without those that ended before a day; all of them
+// where it is no day.
+func keptSince[T any](tx *Tx, table string, ids []string, order string, from models.Date) ([]T, error) {
 	query := tx.standing(table, tx.db.Table(table).Select(columnsOf[T](tx, table)).Where(table+".stand_id IN (?)", ids))
+	if !from.IsZero() {
+		query = query.Where("("+table+".ends_on IS NULL OR "+table+".ends_on >= ?)", from)
+	}
 	return find[T]("read "+table, query.Order(table+".stand_id, "+order))
 }
 
-// fillRests reads the rests and salvages of stands, in order of day, then of entry.
-func (tx *Tx) fillRests(stands field, ids []string) error {
-	rests, err := ofKept[models.Rest](tx, "rests", ids, "starts_on, id")
+// fillRests reads the rests and salvages of stands, in order of day, then of entry: those
+// that hold on a day or later, or all where it is no day.
+func (tx *Tx) fillRests(stands field, ids []string, from models.Date) error {
+	rests, err := keptSince[models.Rest](tx, "rests", ids, "starts_on, id", from)
 	if err != nil {
 		return err
 	}
 	for _, r := range rests {
 		stands[r.StandID].Rests = append(stands[r.StandID].Rests, r)
 	}
-	salvages, err := ofKept[models.SalvagePeriod](tx, "salvages", ids, "starts_on, id")
+	salvages, err := keptSince[models.SalvagePeriod](tx, "salvages", ids, "starts_on, id", from)
 	for _, s := range salvages {
 		stands[s.StandID].Salvages = append(stands[s.StandID].Salvages, s)
 	}
@@ -55,8 +65,9 @@ func (tx *Tx) fillRests(stands field, ids []string) error {
 }
 
 // fillPlaces reads what is kept of the places of stands: their closures, and the
-// looks for nests there and at the stands themselves.
-func (tx *Tx) fillPlaces(records []*models.StandRecord, stands field, ids []string) error {
+// looks for nests there and at the stands themselves that are good on a day or later,
+// none where it is no day.
+func (tx *Tx) fillPlaces(records []*models.StandRecord, stands field, ids []string, from models.Date) error {
 	at := map[string][]*models.StandRecord{}
 	for _, r := range records {
 		if key := models.NameKey(r.Place); key != "" {
@@ -77,9 +88,13 @@ func (tx *Tx) fillPlaces(records []*models.StandRecord, stands field, ids []stri
 			r.PlaceClosures = append(r.PlaceClosures, c)
 		}
 	}
+	if from.IsZero() {
+		return nil
+	}
 	looks, err := find[models.NestLook]("read the looks for nests", tx.standing("nest_checks", tx.db.Table("nest_checks").
 		Select(columnsOf[models.NestLook](tx, "nest_checks")).
-		Where("nest_checks.stand_id IN (?) OR (nest_checks.stand_id IS NULL AND nest_checks.place_key IN (?))", ids, places)).
+		Where("(nest_checks.stand_id IN (?) OR (nest_checks.stand_id IS NULL AND nest_checks.place_key IN (?)))", ids, places).
+		Where("nest_checks.checked_on >= ?", from.Add(-models.NestLookDays))).
 		Order("nest_checks.checked_on, nest_checks.id"))
 	for _, l := range looks {
 		if l.StandID != nil {
