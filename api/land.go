@@ -24,6 +24,7 @@ type landInput struct {
 	Place       string       `query:"place" maxLength:"80" doc:"The place it is about, compared without case" example:"Mallow Bend"`
 	From        models.Date  `query:"from" doc:"First day of the period; the first of this growth year by default" example:"2025-07-01"`
 	To          models.Date  `query:"to" doc:"Last day of the period; the last of this growth year by default" example:"2026-06-30"`
+	KnownOn     models.Date  `query:"known_on" doc:"As it was known at the end of that day; as it is known now by default" example:"2026-01-31"`
 	Paper       models.Paper `query:"paper" enum:"a4,letter" default:"a4" doc:"Size of the paper, for a PDF" example:"a4"`
 	Accepting
 }
@@ -38,7 +39,7 @@ type pageInType struct {
 }
 
 func (h handlers) land(ctx context.Context, in *landInput) (*pageInType, error) {
-	land, err := h.nursery.Land(ctx, nursery.LandQuery{LandManager: in.LandManager, Place: in.Place, From: in.From, To: in.To})
+	land, err := h.nursery.Land(ctx, nursery.LandQuery{LandManager: in.LandManager, Place: in.Place, From: in.From, To: in.To, KnownOn: in.KnownOn})
 	if err != nil {
 		return nil, err
 	}
@@ -85,6 +86,6 @@ func (c *Client) LandPDF(ctx context.Context, q nursery.LandQuery, paper models.
 func landCall(q nursery.LandQuery, accept string, paper models.Paper) call {
 	return call{
 		method: http.MethodGet, path: pathOf("land"), tries: lostTries, header: http.Header{"Accept": {accept}},
-		query: asking("land_manager", q.LandManager, "place", q.Place, "from", q.From.String(), "to", q.To.String(), "paper", string(paper)),
+		query: asking("land_manager", q.LandManager, "place", q.Place, "from", q.From.String(), "to", q.To.String(), "known_on", q.KnownOn.String(), "paper", string(paper)),
 	}
 }

@@ -16,6 +16,7 @@ type landPage struct {
 	*session
 	q         nursery.LandQuery
 	from, to  day
+	known     day
 	html, pdf string // files to write; - is standard output
 	paper     models.Paper
 }
@@ -31,6 +32,7 @@ as it was known then and is too much since, with the entry that made it so. It n
 people by their codes alone.`,
 		Example: examples(
 			"withy land --manager \"Wrenlow Valley Parks\"",
+			"withy land --manager \"Wrenlow Valley Parks\" --known-on 2026-01-31",
 			"withy land --place \"Mallow Bend\" --from 2025-07-01 --to 2026-06-30 --html page.html --pdf page.pdf"),
 		Args:    takes(),
 		PreRunE: l.prepare,
@@ -41,6 +43,7 @@ people by their codes alone.`,
 	cmd.Flags().StringVar(&l.q.Place, "place", "", "the place it is about")
 	dayFlag(cmd, &l.from, "from", "first day of the period; the first of this growth year by default")
 	dayFlag(cmd, &l.to, "to", "last day of the period; the last of this growth year by default")
+	knownFlag(cmd, &l.known)
 	cmd.Flags().StringVar(&l.html, "html", "", "write it to this file as HTML; - is standard output")
 	cmd.Flags().StringVar(&l.pdf, "pdf", "", "write it to this file as PDF; - is standard output")
 	wordFlag(cmd, &l.paper, "paper", "size of the paper of a PDF", models.Papers)
@@ -66,6 +69,9 @@ func (l *landPage) run(ctx context.Context, c *api.Client, _ []string) (err erro
 		return err
 	}
 	if l.q.To, err = l.to.in(ctx, c); err != nil {
+		return err
+	}
+	if l.q.KnownOn, err = l.known.in(ctx, c); err != nil {
 		return err
 	}
 	switch {

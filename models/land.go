@@ -10,7 +10,8 @@ type Land struct {
 	Place       string      `json:"place,omitempty" doc:"The place it is about, where it was asked for so" example:"Mallow Bend"`
 	From        Date        `json:"from" doc:"First day of the period"`
 	To          Date        `json:"to" doc:"Last day of the period"`
-	MadeOn      Date        `json:"made_on" doc:"Day on which the records were looked at; what is left and what holds is told of it"`
+	MadeOn      Date        `json:"made_on" doc:"Day on which the records were looked at; what is left and what holds is told of it, or of known_on"`
+	KnownOn     Date        `json:"known_on,omitzero" doc:"Where it was asked for as it was known on a day: that day"`
 	Totals      LandTotals  `json:"totals" doc:"Stems of the period over all stands"`
 	Stands      []LandStand `json:"stands" doc:"The stands, by code"`
 }

@@ -38,7 +38,7 @@ func pageOfLand(l *models.Land) landPage {
 	p := landPage{
 		Title: landTitle(l),
 		Lead: []string{
-			fmt.Sprintf("Period: %s to %s. Made on %s; what is left and what holds is told of that day.", l.From, l.To, dayWords(l.MadeOn)),
+			madeWords(l),
 			totalWords("on the ledgers of these stands in the period", &l.Totals),
 		},
 		Foot: []string{
@@ -53,6 +53,16 @@ func pageOfLand(l *models.Land) landPage {
 		p.Parts = append(p.Parts, partOfLand(&l.Stands[i], l))
 	}
 	return p
+}
+
+// madeWords are the period and the day of the page. What a batch says beside its stems is
+// kept as it is now only.
+func madeWords(l *models.Land) string {
+	text := fmt.Sprintf("Period: %s to %s. Made on %s", l.From, l.To, dayWords(l.MadeOn))
+	if l.KnownOn.IsZero() {
+		return text + "; what is left and what holds is told of that day."
+	}
+	return text + fmt.Sprintf(", as known on %s; what is left and what holds is told of that day. The permit of a batch, and what is to be reviewed of it, are as they are known now.", l.KnownOn)
 }
 
 func landTitle(l *models.Land) string {

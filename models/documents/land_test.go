@@ -65,6 +65,14 @@ func landPage() models.Land {
 	}
 }
 
+func TestLandAsKnownSaysSo(t *testing.T) {
+	l := models.Land{Place: "Mallow Bend", From: day("2025-07-01"), To: day("2026-06-30"), MadeOn: day("2026-01-17"), KnownOn: day("2026-01-10")}
+	text := strings.Join(strings.Fields(documents.LandText(&l)), " ")
+	if !strings.Contains(text, "Made on Saturday 2026-01-17, as known on 2026-01-10; what is left and what holds is told of that day.") {
+		t.Error(text)
+	}
+}
+
 func TestLandText(t *testing.T) {
 	l := landPage()
 	text := documents.LandText(&l)

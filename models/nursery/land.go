@@ -15,6 +15,7 @@ type LandQuery struct {
 	LandManager string
 	Place       string
 	From, To    models.Date // this growth year by default
+	KnownOn     models.Date // by what was known at the end of that day; by what is known now by default
 }
 
 // Land makes the page of a land manager: per stand what its ledger holds in a period,
@@ -23,6 +24,13 @@ type LandQuery struct {
 func (n *Nursery) Land(ctx context.Context, q LandQuery) (models.Land, error) {
 	return read(ctx, n, func(tx *store.Tx, now moment) (models.Land, error) {
 		land := models.Land{Nursery: now.Name, Place: models.Clean(q.Place), MadeOn: now.today, Stands: []models.LandStand{}}
+		tx, now, err := asKnown(tx, now, q.KnownOn)
+		if err != nil {
+			return land, err
+		}
+		if !now.known.IsZero() {
+			land.KnownOn = now.today
+		}
 		manager, err := now.land(q.LandManager)
 		if err != nil {
 			return land, err
@@ -37,12 +45,26 @@ func (n *Nursery) Land(ctx context.Context, q LandQuery) (models.Land, error) {
 		if err != nil {
 			return land, err
 		}
+		spellAsStands(&land, records)
 		for _, r := range records {
 			land.Stands = append(land.Stands, rules.LandStand(r, land.From, land.To, now.today, now.place))
 		}
 		land.Totals = rules.LandTotals(land.Stands)
 		return land, now.veilFromAll(land.PersonFields())
 	})
+}
+
+// spellAsStands spells whose land and which place a page is about as its stands do.
+func spellAsStands(land *models.Land, records []*models.LandRecord) {
+	if len(records) == 0 {
+		return
+	}
+	if land.LandManager != "" {
+		land.LandManager = records[0].LandManager
+	}
+	if land.Place != "" {
+		land.Place = records[0].Place
+	}
 }
 
 // landRecords reads the stands of a page, with all that it tells of them.
@@ -83,6 +105,10 @@ func noLand(tx *store.Tx, now moment, land *models.Land) error {
 	places, err := tx.Places()
 	if err != nil {
 		return err
+	}
+	there := func(name string) bool { return models.NameKey(name) == models.NameKey(land.Place) }
+	if !now.known.IsZero() && (land.Place == "" || slices.ContainsFunc(places, there)) {
+		return models.InvalidQuestion("not-known-then", "known_on", now.today, "is %s, and no such stand had been entered: nothing was known of any before", now.today)
 	}
 	return models.UnknownName("unknown-place", "place", "such stand at a place called", land.Place, rules.Near(land.Place, places))
 }

@@ -180,8 +180,12 @@ func TestWhoseLandThePageIsAbout(t *testing.T) {
 		for q, want := range map[nursery.LandQuery]string{
 			parks: "TB-01 ", {Place: "sedge flat"}: "NV-01 ", {Place: "Sedge Flat", LandManager: "sorrel flat ditch company"}: "NV-01 ",
 		} {
-			if got := codes(h.land(q)); got != want {
+			land := h.land(q)
+			if got := codes(land); got != want {
 				h.t.Errorf("%+v: %s", q, got)
+			}
+			if q.Place != "" && land.Place != "Sedge Flat" || q.Place != "" && q.LandManager != "" && land.LandManager != "Sorrel Flat Ditch Company" {
+				h.t.Errorf("%+v is spelt %q, %q", q, land.LandManager, land.Place)
 			}
 		}
 		for _, c := range []struct {
@@ -233,5 +237,42 @@ func TestThePageIsReadTogether(t *testing.T) {
 		if thirty := statements(); one != thirty || one == 0 {
 			h.t.Errorf("%d statements for one stand, and %d for thirty", one, thirty)
 		}
+	})
+}
+
+// TestLandAsItWasKnown makes the page on a later day as it was known before a correction,
+// a cleaning of tools and a count that was voided.
+func TestLandAsItWasKnown(t *testing.T) {
+	each(t, func(h *house) {
+		h.counted("TB-01") // today is 2026-03-01
+		batch := h.log(cutOf("TB-01", "2026-02-10", 20))
+		h.goTo("2026-03-05 10:00")
+		must1(h, func() (models.BatchView, error) {
+			return h.Correct(h.ctx, unkeyed, batch.Code, models.NewCorrection{Changes: models.Changes{StemsCut: models.SetTo(18)}, Why: "counted again", By: "OP"})
+		})
+		must1(h, func() (models.ToolCleaningView, error) {
+			return h.LogToolCleaning(h.ctx, unkeyed, "TB-01", models.NewToolCleaning{On: date("2026-02-28"), By: "RQ", How: "alcohol"})
+		})
+		then := parks
+		then.KnownOn = date("2026-03-01")
+		for _, c := range []struct {
+			q       nursery.LandQuery
+			known   models.Date
+			stems   int
+			entries int
+			cleaned bool
+		}{{then, date("2026-03-01"), 20, 1, false}, {parks, models.Date{}, 18, 2, true}} {
+			land := h.land(c.q)
+			s := land.Stands[0]
+			if land.MadeOn != date("2026-03-05") || land.KnownOn != c.known || land.Totals.All != c.stems || s.Taken != c.stems || len(s.Cuts) != c.entries || (s.Cleaning != nil) != c.cleaned {
+				h.t.Errorf("as known on %s: %+v, %+v", c.known, land.Totals, s)
+			}
+		}
+		then.KnownOn = date("2026-02-28")
+		_, err := h.Land(h.ctx, then)
+		h.refused(err, models.Invalid, "not-known-then", "no such stand had been entered")
+		then.KnownOn = date("2026-03-06")
+		_, err = h.Land(h.ctx, then)
+		h.refused(err, models.Invalid, "in-the-future")
 	})
 }

@@ -38,7 +38,7 @@ func (tx *Tx) LandRecords(stands []*models.StandRecord, from, to, today models.D
 }
 
 func (tx *Tx) landEntries(standIDs []string, from, to models.Date) ([]models.LandEntry, error) {
-	return find[models.LandEntry]("read the ledgers for a page", tx.db.Table("ledger").
+	return find[models.LandEntry]("read the ledgers for a page", tx.entered("ledger", tx.db.Table("ledger")).
 		Select(columnsOf[models.LedgerEntry](tx, "ledger")+`, COALESCE(batches.code, '') AS batch, COALESCE(corrected.kind, '') AS corrected_kind,
 			COALESCE(permits.number, '') AS permit, COALESCE(batches.refused_by, '') AS refused_by, COALESCE(batches.awaits_review, FALSE) AS awaits_review`).
 		Joins("LEFT JOIN batches ON batches.id = ledger.batch_id").
@@ -56,7 +56,7 @@ func (tx *Tx) fillReplaced(records map[string]*models.LandRecord, ids []string) 
 		ReplacedAt time.Time
 	}
 	const replacing = "JOIN corrections ON corrections.subject_id = "
-	surveys, err := find[replaced]("read the surveys that count no more", tx.db.Table("surveys").
+	surveys, err := find[replaced]("read the surveys that count no more", tx.entered("corrections", tx.db.Table("surveys")).
 		Select(columnsOf[placedSurvey](tx, "surveys")+", corrections.entered_at AS replaced_at").
 		Joins(replacing+"surveys.id").Where("surveys.stand_id IN (?)", ids).Order("surveys.stand_id, surveys.surveyed_on, surveys.id"))
 	if err != nil {
@@ -66,7 +66,7 @@ func (tx *Tx) fillReplaced(records map[string]*models.LandRecord, ids []string) 
 		r, placed := records[s.StandID], placedSurvey{s.Survey, s.Placement}
 		r.ReplacedSurveys = append(r.ReplacedSurveys, models.ReplacedSurvey{Survey: placed.brief(), ReplacedAt: s.ReplacedAt})
 	}
-	disturbances, err := find[models.ReplacedDisturbance]("read the disturbances that count no more", tx.db.Table("disturbances").
+	disturbances, err := find[models.ReplacedDisturbance]("read the disturbances that count no more", tx.entered("corrections", tx.db.Table("disturbances")).
 		Select(columnsOf[models.Disturbance](tx, "disturbances")+", corrections.entered_at AS replaced_at").
 		Joins(replacing+"disturbances.id").Where("disturbances.stand_id IN (?)", ids).Order("disturbances.stand_id, disturbances.happened_on, disturbances.id"))
 	for _, d := range disturbances {
