@@ -385,6 +385,19 @@ func TestADaySheetDrawsOnAShare(t *testing.T) {
 	})
 }
 
+// Two shares that no longer fit by one write are told in one sentence.
+func TestTwoSharesThatNoLongerFit(t *testing.T) {
+	each(t, func(h *house) {
+		h.counted("TB-01")
+		h.setAside("TB-01", shareOf("C", 5, "2026-03-05", "2026-03-10"))
+		h.setAside("TB-01", shareOf("D", 6, "2026-03-06", "2026-03-10"))
+		closed := must2(h, func() (models.PlaceView, error) {
+			return h.ClosePlace(h.ctx, unkeyed, "Wrenlow Bend", models.NewPlaceClosures{Closures: []models.Closure{{From: "2026-03-09", To: "2026-04-02", Reason: "works"}}, Why: "works"})
+		})
+		h.warned(closed.Warnings, "to 2026-04-02 (works); and the share of D (6 stems left")
+	})
+}
+
 // A share that does not fit any more is told at once: in the answer, and in a letter
 // of the same transaction. Once told it is told no more.
 func TestSharesThatNoLongerFitAreToldAtOnce(t *testing.T) {

@@ -53,5 +53,5 @@ func misfitNotice(stand *models.StandRecord, before map[string]string, today mod
 	if len(texts) == 0 {
 		return models.StandNotice{}, false
 	}
-	return models.StandNotice{Stand: stand.Code, Name: stand.Name, Text: strings.Join(texts, ". "), Crossed: true}, true
+	return models.StandNotice{Stand: stand.Code, Name: stand.Name, Text: strings.Join(texts, "; and "), Crossed: true}, true
 }

@@ -106,7 +106,7 @@ func OpenRest(stand *models.StandRecord, batch *models.Batch) []string {
 	if rest == nil || !rest.EndsOn.IsZero() {
 		return nil
 	}
-	return []string{fmt.Sprintf("%s rests from %s on, and the rest has no end yet: give it one with rest_until, or at the rest", stand.Code, rest.StartsOn)}
+	return []string{fmt.Sprintf("%s rests from %s on, and the rest has no end yet: give its last day as rest_until of a review of %s, or end the rest itself, which is among those of %s", stand.Code, rest.StartsOn, batch.Code, stand.Code)}
 }
 
 // RestsFrom are the rests of a stand that hold on a day or begin later.

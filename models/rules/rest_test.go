@@ -199,7 +199,7 @@ func TestAReviewEndsTheRestItsBatchBegan(t *testing.T) {
 	if err != nil || before.ID != "rest of 2026-02-01" || after.EndsOn != date("2026-06-30") {
 		t.Errorf("%+v after %+v, %v", after, before, err)
 	}
-	if told := rules.OpenRest(stand, batch); len(told) != 1 || !strings.Contains(told[0], "TB-01 rests from 2026-02-01 on, and the rest has no end yet") {
+	if told := rules.OpenRest(stand, batch); len(told) != 1 || !strings.Contains(told[0], "TB-01 rests from 2026-02-01 on, and the rest has no end yet: give its last day as rest_until of a review of TB-01-2026-1, or end the rest itself, which is among those of TB-01") {
 		t.Errorf("of the open rest is told %q", told)
 	}
 	_, _, err = rules.EndRestInReview(stand, batch, models.NewReview{RestUntil: date("2026-01-31")})
