@@ -17,8 +17,8 @@ func newStandCorrect(s *session) *cobra.Command {
 	var on day
 	cmd := &cobra.Command{
 		Use: "correct STAND", Short: "Void a record of a stand that never was, or list the corrections",
-		Long: `Voids a count, a cut of others, a disturbance, a rest, a salvage or a look for nests
-that was entered in error: it counts no more, and stays to be seen. Name it by its
+		Long: `Voids a count, a cut of others, a disturbance, a rest, a salvage, a look for
+nests or a cleaning of tools that was entered in error: it counts no more, and stays to be seen. Name it by its
 day, or by its identifier, as the lists with --json show it. A count with a slip in it
 is better put right with withy survey correct. Without a flag it lists what was
 corrected at the stand.`,
@@ -104,6 +104,8 @@ func keptOf(ctx context.Context, c *api.Client, stand string, subject models.Sub
 		return gathered(c.Rests(ctx, stand), func(v models.RestView) kept { return kept{v.ID, v.StartsOn, v.Amended} })
 	case models.OfSalvage:
 		return gathered(c.Salvages(ctx, stand), func(v models.SalvageView) kept { return kept{v.ID, v.StartsOn, v.Amended} })
+	case models.OfToolCleaning:
+		return gathered(c.ToolCleanings(ctx, stand), func(v models.ToolCleaningView) kept { return kept{v.ID, v.CleanedOn, v.Amended} })
 	case models.OfNestCheck:
 		return gathered(c.NestChecks(ctx, stand), func(v models.NestCheckView) kept { return kept{v.ID, v.CheckedOn, v.Amended} })
 	}

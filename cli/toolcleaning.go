@@ -44,7 +44,7 @@ func (s *session) listToolCleanings(ctx context.Context, c *api.Client, args []s
 	return showAll(s, c.ToolCleanings(ctx, args[0]), func(cleanings []models.ToolCleaningView) {
 		var rows [][]string
 		for _, v := range cleanings {
-			rows = append(rows, []string{v.CleanedOn.String(), v.How, dash(v.CleanedBy)})
+			rows = append(rows, []string{v.CleanedOn.String(), asAmended(v.Amended, v.How), dash(v.CleanedBy)})
 		}
 		s.table([]column{col("ON"), textCol("HOW"), col("BY")}, rows, "No cleaning of tools at this stand is logged.")
 	})

@@ -9,7 +9,7 @@ import (
 type Subject string
 
 // KeptSubjects are the records of stands that are voided one by one.
-var KeptSubjects = []Subject{OfSurvey, OfOthersCut, OfDisturbance, OfRest, OfSalvage, OfNestCheck}
+var KeptSubjects = []Subject{OfSurvey, OfOthersCut, OfDisturbance, OfRest, OfSalvage, OfNestCheck, OfToolCleaning}
 
 // Known says that the word is one of the records of stands.
 func (s Subject) Known() bool { return oneOf(s, KeptSubjects) }
@@ -21,6 +21,8 @@ func (s Subject) Words() string {
 		return "cut of others"
 	case OfNestCheck:
 		return "look for nests"
+	case OfToolCleaning:
+		return "cleaning of tools"
 	}
 	return string(s)
 }
@@ -41,6 +43,8 @@ const (
 	OfRest        Subject = "rest"
 	OfSalvage     Subject = "salvage"
 	OfNestCheck   Subject = "nest_check"
+
+	OfToolCleaning Subject = "tool_cleaning"
 )
 
 // Correction is a record that says another one was wrong: what it said before, what
@@ -159,7 +163,7 @@ type SurveyCorrectionView struct {
 
 // NewStandCorrection is the request that voids a record of a stand: it never was.
 type NewStandCorrection struct {
-	Subject   Subject `json:"subject" enum:"survey,others_cut,disturbance,rest,salvage,nest_check" doc:"What is voided" example:"others_cut"`
+	Subject   Subject `json:"subject" enum:"survey,others_cut,disturbance,rest,salvage,nest_check,tool_cleaning" doc:"What is voided" example:"others_cut"`
 	SubjectID string  `json:"subject_id" minLength:"1" maxLength:"80" doc:"Its identifier, as the list of such records shows it" example:"0198c5a0-7d1e-7c3a-9f00-2b6f1d3e4a51"`
 	Why       string  `json:"why" minLength:"1" maxLength:"2000" doc:"Why it never was" example:"it was the stand upstream"`
 	By        string  `json:"by,omitempty" maxLength:"80" doc:"Who voids it" example:"OP"`

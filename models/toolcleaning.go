@@ -29,5 +29,6 @@ func (r *NewToolCleaning) PersonFields() []PersonField { return []PersonField{{"
 type ToolCleaningView struct {
 	Stand string `json:"stand" doc:"Code of the stand"`
 	ToolCleaning
+	Amended
 	Warnings []string `json:"warnings" doc:"What to look at again"`
 }

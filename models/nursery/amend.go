@@ -190,14 +190,27 @@ func (n *Nursery) takeKept(tx *store.Tx, now moment, record *models.StandRecord,
 	if by != nil {
 		return nil, nil, rules.AlreadyCorrected(req.Subject, by)
 	}
-	if req.Subject != models.OfOthersCut {
-		found := rules.TakeKept(record, req.Subject, req.SubjectID)
-		if found == nil {
-			return nil, nil, unknownRecord(record, req)
-		}
-		said, err := models.Said(found)
-		return said, nil, err
+	var found any
+	switch req.Subject {
+	case models.OfOthersCut:
+		return n.takeOthersCut(tx, now, record, req)
+	case models.OfToolCleaning:
+		found, err = tx.ToolCleaning(record.ID, req.SubjectID)
+	default:
+		found = rules.TakeKept(record, req.Subject, req.SubjectID)
 	}
+	if errors.Is(err, store.ErrNoRow) || found == nil {
+		return nil, nil, unknownRecord(record, req)
+	}
+	if err != nil {
+		return nil, nil, err
+	}
+	said, err := models.Said(found)
+	return said, nil, err
+}
+
+// takeOthersCut takes a cut of others off the ledger of a stand.
+func (n *Nursery) takeOthersCut(tx *store.Tx, now moment, record *models.StandRecord, req *models.NewStandCorrection) (map[string]any, []models.LedgerEntry, error) {
 	cut, err := tx.OthersCut(record.ID, req.SubjectID)
 	if errors.Is(err, store.ErrNoRow) {
 		return nil, nil, unknownRecord(record, req)

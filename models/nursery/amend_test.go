@@ -120,6 +120,11 @@ func TestRecordsOfStandsAreVoided(t *testing.T) {
 		must(h, salvage, err)
 		look, err := h.CheckPlaceForNests(h.ctx, unkeyed, "Wrenlow Bend", models.NewNestCheck{On: date("2026-02-20"), NestsFound: true, By: "RQ"})
 		must(h, look, err)
+		cleaned := [2]models.ToolCleaningView{}
+		for i, day := range []string{"2026-02-18", "2026-02-20"} {
+			view, err := h.LogToolCleaning(h.ctx, unkeyed, "TB-02", models.NewToolCleaning{On: date(day), How: "alcohol on blades", By: "RQ"})
+			cleaned[i] = must(h, view, err)
+		}
 		h.goTo("2026-03-02 10:00")
 		void := func(stand string, subject models.Subject, id string) models.CorrectionView {
 			h.t.Helper()
@@ -140,6 +145,16 @@ func TestRecordsOfStandsAreVoided(t *testing.T) {
 		void("TB-01", models.OfRest, rest.ID)
 		void("TB-02", models.OfSalvage, salvage.ID)
 		void("TB-02", models.OfNestCheck, look.ID)
+		if view := void("TB-02", models.OfToolCleaning, cleaned[1].ID); view.Before["how"] != "alcohol on blades" {
+			h.t.Errorf("%+v", view)
+		}
+		if stand := h.standNow("TB-02"); stand.ToolCleaning == nil || stand.ToolCleaning.ID != cleaned[0].ID {
+			h.t.Errorf("the latest cleaning is %+v", stand.ToolCleaning)
+		}
+		cleanings, err := h.ToolCleanings(h.ctx, "TB-02", models.Page{})
+		if must(h, cleanings, err); len(cleanings.Items) != 2 || !cleanings.Items[0].Void || cleanings.Items[1].Void {
+			h.t.Errorf("%+v", cleanings)
+		}
 		if got := h.allowed("TB-01", allowanceOn("2026-02-20")); got.Allowed != 40 {
 			h.t.Errorf("%+v", got)
 		}
@@ -172,6 +187,7 @@ func TestRecordsOfStandsAreVoided(t *testing.T) {
 			{models.NewStandCorrection{Subject: models.OfRest, SubjectID: rest.ID, Why: "x"}, models.Conflict, "corrected-already"},
 			{models.NewStandCorrection{Subject: models.OfOthersCut, SubjectID: "o-9", Why: "x"}, models.Unknown, "unknown-record"},
 			{models.NewStandCorrection{Subject: models.OfSalvage, SubjectID: "o-9", Why: "x"}, models.Unknown, "unknown-record"},
+			{models.NewStandCorrection{Subject: models.OfToolCleaning, SubjectID: cleaned[0].ID, Why: "x"}, models.Unknown, "unknown-record"},
 			{models.NewStandCorrection{Subject: models.OfBatch, SubjectID: "o-9", Why: "x"}, models.Invalid, "invalid"},
 			{models.NewStandCorrection{Subject: models.OfRest, SubjectID: " ", Why: "x"}, models.Invalid, "invalid"},
 			{models.NewStandCorrection{Subject: models.OfRest, SubjectID: "x"}, models.Invalid, "invalid"},

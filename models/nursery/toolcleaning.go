@@ -30,7 +30,7 @@ func (n *Nursery) LogToolCleaning(ctx context.Context, o Once, code string, req 
 			return none, err
 		}
 		err = now.veil(cleaning.PersonFields())
-		return toolCleaningView(stand.Code, cleaning, unlisted), err
+		return toolCleaningView(stand.Code, cleaning, models.Amended{}, unlisted), err
 	})
 }
 
@@ -38,13 +38,13 @@ func (n *Nursery) LogToolCleaning(ctx context.Context, o Once, code string, req 
 func (n *Nursery) ToolCleanings(ctx context.Context, code string, page models.Page) (models.List[models.ToolCleaningView], error) {
 	return listKept(ctx, n, code, func(tx *store.Tx, stand *models.Stand) (models.List[models.ToolCleaning], error) {
 		return tx.ToolCleanings(stand.ID, page)
-	}, func(c models.ToolCleaning) string { return c.ID }, func(stand string, c models.ToolCleaning, _ models.Amended) models.ToolCleaningView {
-		return toolCleaningView(stand, c, nil)
+	}, func(c models.ToolCleaning) string { return c.ID }, func(stand string, c models.ToolCleaning, amended models.Amended) models.ToolCleaningView {
+		return toolCleaningView(stand, c, amended, nil)
 	})
 }
 
-func toolCleaningView(stand string, cleaning models.ToolCleaning, warnings []string) models.ToolCleaningView {
-	return models.ToolCleaningView{Stand: stand, ToolCleaning: cleaning, Warnings: listed(warnings)}
+func toolCleaningView(stand string, cleaning models.ToolCleaning, amended models.Amended, warnings []string) models.ToolCleaningView {
+	return models.ToolCleaningView{Stand: stand, ToolCleaning: cleaning, Amended: amended, Warnings: listed(warnings)}
 }
 
 // showCleanings puts the latest cleaning of tools into each stand as it is shown.

@@ -73,7 +73,8 @@ func CheckStandCorrection(req models.NewStandCorrection) error {
 }
 
 // TakeKept takes a record out of a stand, and answers what it said; nil where the stand
-// has none of that identifier that stands. Cuts of others are on the ledger alone.
+// has none of that identifier that stands. Cuts of others are on the ledger
+// alone, and cleanings of tools are no part of it.
 func TakeKept(stand *models.StandRecord, subject models.Subject, id string) any {
 	switch subject {
 	case models.OfSurvey:
