@@ -46,7 +46,7 @@ func (s *session) batchWords(b models.BatchView) {
 	s.say("")
 	var rows [][]string
 	for _, line := range b.History {
-		rows = append(rows, []string{strconv.Itoa(line.Entry), line.On.String(), line.Text})
+		rows = append(rows, []string{maybe(line.Entry, strconv.Itoa), line.On.String(), line.Text})
 	}
 	s.table([]column{numCol("ENTRY"), col("DAY"), textCol("WHAT HAPPENED")}, rows, "Nothing happened to it yet.")
 	s.flagHistory(b.FlagHistory)

@@ -220,7 +220,7 @@ func (s *session) corrected(b models.BatchView) {
 func lastTold(b *models.BatchView) string {
 	text := ""
 	for _, line := range b.History {
-		if line.Entry == b.Version {
+		if line.Entry != nil && *line.Entry == b.Version {
 			text = line.Text
 		}
 	}

@@ -266,7 +266,7 @@ type BatchSummary struct {
 // HistoryLine is one thing that happened to a batch, as a sentence. Entry is the number
 // by which it can be corrected.
 type HistoryLine struct {
-	Entry     int       `json:"entry" doc:"Number of the entry, by which it can be corrected; 0 is the cut itself"`
+	Entry     *int      `json:"entry" doc:"Number of the entry, by which it can be corrected; 0 is the cut itself; null where it is corrected at another batch"`
 	On        Date      `json:"on" doc:"Day it happened"`
 	Text      string    `json:"text" doc:"What happened"`
 	EnteredAt time.Time `json:"entered_at" doc:"When it was entered, UTC"`

@@ -69,7 +69,7 @@ func TestCorrectionsStandInTheHistory(t *testing.T) {
 	}
 	var got []told
 	for _, l := range documents.History(r, place) {
-		got = append(got, told{l.Entry, l.On.String(), l.Text})
+		got = append(got, told{*l.Entry, l.On.String(), l.Text})
 	}
 	want := []told{
 		{0, "2026-01-17", "RQ cut 28 stems and made 72 cuttings"},

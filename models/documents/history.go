@@ -49,7 +49,13 @@ type line struct {
 }
 
 func newLine(on models.Date, number int, at time.Time, text string) line {
-	return line{models.HistoryLine{Entry: number, On: on, Text: text, EnteredAt: at}, number}
+	return line{models.HistoryLine{Entry: &number, On: on, Text: text, EnteredAt: at}, number}
+}
+
+// elsewhere is a line that is corrected at another batch, and so has no number here.
+func (l line) elsewhere() line {
+	l.Entry = nil
+	return l
 }
 
 func (l line) compare(o line) int {
@@ -90,11 +96,15 @@ func waitingLines(r *models.BatchRecord) []line {
 	var lines []line
 	for i := range r.Splits {
 		s := &r.Splits[i]
-		lines = append(lines, newLine(s.SplitOn, s.Entry, s.EnteredAt, splitOff(s)))
+		lines = append(lines, newLine(s.SplitOn, s.Entry, s.EnteredAt, splitOff(s)).elsewhere())
 	}
 	for i := range r.Moves {
 		m := &r.Moves[i]
-		lines = append(lines, newLine(m.MovedOn, m.Entry, m.EnteredAt, movedTo(m)))
+		moved := newLine(m.MovedOn, m.Entry, m.EnteredAt, movedTo(m))
+		if !rules.CorrectedBy(r, m.Entry, m.ID) { // how a sister's cuttings waited before they were split off
+			moved = moved.elsewhere()
+		}
+		lines = append(lines, moved)
 	}
 	return lines
 }

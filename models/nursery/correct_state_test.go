@@ -157,7 +157,7 @@ func (c *corrector) takeOut(code string) {
 func numberOf(t *rapid.T, b models.BatchView, words string) int {
 	for _, l := range b.History {
 		if len(l.Text) >= len(words) && l.Text[:len(words)] == words {
-			return l.Entry
+			return *l.Entry
 		}
 	}
 	t.Fatalf("nothing in %+v begins with %q", b.History, words)

@@ -164,3 +164,35 @@ func TestBatchesCutForOtherPurposesAreNotActive(t *testing.T) {
 		}
 	})
 }
+
+// No number stands twice in the history of a sister: how her cuttings waited before they
+// were split off is corrected elsewhere, and so is the split.
+func TestNoNumberStandsTwiceInAHistory(t *testing.T) {
+	each(t, func(h *house) {
+		h.counted("TB-01")
+		code := h.log(cutOf("TB-01", "2026-02-10", 24)).Code
+		must1(h, func() (models.BatchView, error) {
+			return h.Move(h.ctx, unkeyed, code, models.NewMove{On: date("2026-02-11"), To: models.ToSoak, Count: 72})
+		})
+		split := must2(h, func() (models.SplitView, error) {
+			return h.Split(h.ctx, unkeyed, code, models.NewSplit{On: date("2026-02-12"), Arms: []models.Arm{{Count: 20, StuckOn: date("2026-02-12")}, {Count: 10, StuckOn: date("2026-02-12")}}})
+		})
+		first := must2(h, func() (models.BatchView, error) { return h.Batch(h.ctx, code) })
+		for code, numbers := range map[string]int{first.Code: 2, split.Sisters[0].Code: 2, split.Sisters[1].Code: 2} {
+			view := must2(h, func() (models.BatchView, error) { return h.Batch(h.ctx, code) })
+			seen := map[int]string{}
+			for _, line := range view.History {
+				if line.Entry == nil {
+					continue
+				}
+				if twice := seen[*line.Entry]; twice != "" {
+					h.t.Errorf("%s: %d is %q and %q", code, *line.Entry, twice, line.Text)
+				}
+				seen[*line.Entry] = line.Text
+			}
+			if len(seen) != numbers || len(view.History) < 3 {
+				h.t.Errorf("%s has the numbers %v in %+v", code, seen, view.History)
+			}
+		}
+	})
+}

@@ -179,6 +179,13 @@ func findEntry(r *models.BatchRecord, number int) (EntryCorrection, error) {
 		"is how its cuttings waited in %s before they were split off, and is not corrected here", r.SplitFrom)
 }
 
+// CorrectedBy says that a number of the history stands for an entry that can be corrected
+// by it.
+func CorrectedBy(r *models.BatchRecord, number int, id string) bool {
+	found, err := findEntry(r, number)
+	return err == nil && found.ID == id
+}
+
 // noSuchEntry says why a number cannot be corrected.
 func noSuchEntry(r *models.BatchRecord, number int) error {
 	for _, s := range r.Splits {
