@@ -56,12 +56,8 @@ func (l *landPage) prepare(cmd *cobra.Command, _ []string) error {
 		return usagef("--json does not go with --html and --pdf: ask for one of them")
 	case l.html == "-" && l.pdf == "-":
 		return usagef("two pages do not go to standard output: name a file for one of them")
-	case l.pdf == "" && cmd.Flags().Changed("paper"):
-		return usagef("--paper goes with --pdf: text has no paper")
-	case l.pdf == "-" && l.env.Width > 0:
-		return usagef("a PDF is not for a terminal: name a file with --pdf, or pipe it on")
 	}
-	return nil
+	return l.pdfFits(cmd, l.pdf)
 }
 
 func (l *landPage) run(ctx context.Context, c *api.Client, _ []string) (err error) {

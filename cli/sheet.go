@@ -50,12 +50,19 @@ func (f *fieldSheet) prepare(cmd *cobra.Command, _ []string) error {
 	if err := given(cmd, []string{"stems", "crew"}); err != nil {
 		return err
 	}
-	switch {
-	case f.pdf != "" && f.json:
+	if f.pdf != "" && f.json {
 		return usagef("--json and --pdf do not go together: ask for one of them")
-	case f.pdf == "" && cmd.Flags().Changed("paper"):
+	}
+	return f.pdfFits(cmd, f.pdf)
+}
+
+// pdfFits says whether a PDF can go where it is asked to, and whether there is one where
+// its paper is named.
+func (s *session) pdfFits(cmd *cobra.Command, pdf string) error {
+	switch {
+	case pdf == "" && cmd.Flags().Changed("paper"):
 		return usagef("--paper goes with --pdf: text has no paper")
-	case f.pdf == "-" && f.env.Width > 0:
+	case pdf == "-" && s.env.Width > 0:
 		return usagef("a PDF is not for a terminal: name a file with --pdf, or pipe it on")
 	}
 	return nil
