@@ -33,16 +33,32 @@ func testEnv() cli.Env {
 }
 
 func TestScripts(t *testing.T) {
+	path := os.Getenv("PATH")
+	if watched {
+		path = unwatched(t) + string(filepath.ListSeparator) + path
+	}
 	testscript.Run(t, testscript.Params{
 		Dir:   filepath.Join("..", "testdata", "script"),
-		Setup: setUp,
+		Setup: func(e *testscript.Env) error { return setUp(e, path) },
 		Cmds:  map[string]func(*testscript.TestScript, bool, []string){"exits": exits, "token": showToken},
 	})
 }
 
+// unwatched is a folder with the test binary as withy, not watched for races: a script
+// runs one command after another, each a process that starts ten times slower watched.
+func unwatched(t *testing.T) string {
+	t.Helper()
+	dir := t.TempDir()
+	if out, err := exec.Command("go", "test", "-c", "-o", filepath.Join(dir, "withy"), ".").CombinedOutput(); err != nil {
+		t.Fatalf("build the test binary: %v\n%s", err, out)
+	}
+	return dir
+}
+
 // setUp gives a script a home of its own, a Monday morning in the cutting season
 // and a valley to be in.
-func setUp(e *testscript.Env) error {
+func setUp(e *testscript.Env, path string) error {
+	e.Setenv("PATH", path)
 	home := filepath.Join(e.WorkDir, "home")
 	e.Setenv("HOME", home)
 	e.Setenv("LOCALAPPDATA", home)
