@@ -45,7 +45,7 @@ func TestScripts(t *testing.T) {
 }
 
 // unwatched is a folder with the test binary as withy, not watched for races: a script
-// runs one command after another, each a process that starts ten times slower watched.
+// runs one command after another, each a process that takes four times as long watched.
 func unwatched(t *testing.T) string {
 	t.Helper()
 	dir := t.TempDir()
