@@ -113,9 +113,13 @@ type inType struct {
 	Body        []byte
 }
 
-// answerIn writes an answer as it is wanted: by one of the writers, or as JSON.
+// answerIn writes an answer as it is wanted: by one of the writers, or as JSON. Text of
+// any type says how its letters are written.
 func answerIn(a Accepting, answer any, writers map[string]func() ([]byte, error)) (out *inType, err error) {
 	out = &inType{ContentType: a.accept, Vary: "Accept"}
+	if strings.HasPrefix(a.accept, "text/") {
+		out.ContentType += "; charset=utf-8"
+	}
 	if write := writers[a.accept]; write != nil {
 		out.Body, err = write()
 		return out, err

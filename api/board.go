@@ -30,13 +30,9 @@ func (h handlers) board(ctx context.Context, in *boardInput) (*inType, error) {
 	if err != nil {
 		return nil, err
 	}
-	out, err := answerIn(in.Accepting, board, map[string]func() ([]byte, error){
+	return answerIn(in.Accepting, board, map[string]func() ([]byte, error){
 		csvType: func() ([]byte, error) { return documents.BoardCSV(&board) },
 	})
-	if out.ContentType == csvType {
-		out.ContentType += "; charset=utf-8"
-	}
-	return out, err
 }
 
 // Board shows every stand with what is left of it on a day.

@@ -24,8 +24,8 @@ type landInput struct {
 	Place       string       `query:"place" maxLength:"80" doc:"The place it is about, compared without case" example:"Mallow Bend"`
 	From        models.Date  `query:"from" doc:"First day of the period; the first of this growth year by default" example:"2025-07-01"`
 	To          models.Date  `query:"to" doc:"Last day of the period; the last of this growth year by default" example:"2026-06-30"`
-	KnownOn     models.Date  `query:"known_on" doc:"As it was known at the end of that day; as it is known now by default" example:"2026-01-31"`
 	Paper       models.Paper `query:"paper" enum:"a4,letter" default:"a4" doc:"Size of the paper, for a PDF" example:"a4"`
+	Known
 	Accepting
 }
 
@@ -52,11 +52,8 @@ func (h handlers) land(ctx context.Context, in *landInput) (*pageInType, error) 
 		return nil, err
 	}
 	page := &pageInType{ContentType: out.ContentType, Policy: contentPolicy(""), Vary: out.Vary, Body: out.Body}
-	if out.ContentType == htmlType {
+	if in.accept == htmlType {
 		page.Policy = contentPolicy("'unsafe-inline'") // pictures have their styles within; there are no scripts
-	}
-	if out.ContentType == htmlType || out.ContentType == textType {
-		page.ContentType += "; charset=utf-8"
 	}
 	return page, nil
 }

@@ -40,14 +40,10 @@ func (h handlers) sheet(ctx context.Context, in *sheetInput) (*inType, error) {
 	if err != nil {
 		return nil, err
 	}
-	out, err := answerIn(in.Accepting, sheet, map[string]func() ([]byte, error){
+	return answerIn(in.Accepting, sheet, map[string]func() ([]byte, error){
 		textType: func() ([]byte, error) { return []byte(documents.SheetText(&sheet)), nil },
 		pdfType:  func() ([]byte, error) { return documents.SheetPDF(&sheet, in.Paper) },
 	})
-	if out.ContentType == textType {
-		out.ContentType += "; charset=utf-8"
-	}
-	return out, err
 }
 
 // Sheet makes a field sheet for a stand.
