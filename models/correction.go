@@ -30,20 +30,19 @@ func (s Subject) Words() string {
 // The subjects. A batch and its entries are corrected in place, with what they said
 // before kept in the correction; the others are replaced by a new record, or void.
 const (
-	OfBatch       Subject = "batch"
-	OfSticking    Subject = "sticking"
-	OfMove        Subject = "move"
-	OfSplit       Subject = "split"
-	OfCheck       Subject = "check"
-	OfPotting     Subject = "potting"
-	OfDecision    Subject = "decision"
-	OfSurvey      Subject = "survey"
-	OfOthersCut   Subject = "others_cut"
-	OfDisturbance Subject = "disturbance"
-	OfRest        Subject = "rest"
-	OfSalvage     Subject = "salvage"
-	OfNestCheck   Subject = "nest_check"
-
+	OfBatch        Subject = "batch"
+	OfSticking     Subject = "sticking"
+	OfMove         Subject = "move"
+	OfSplit        Subject = "split"
+	OfCheck        Subject = "check"
+	OfPotting      Subject = "potting"
+	OfDecision     Subject = "decision"
+	OfSurvey       Subject = "survey"
+	OfOthersCut    Subject = "others_cut"
+	OfDisturbance  Subject = "disturbance"
+	OfRest         Subject = "rest"
+	OfSalvage      Subject = "salvage"
+	OfNestCheck    Subject = "nest_check"
 	OfToolCleaning Subject = "tool_cleaning"
 )
 
