@@ -127,24 +127,17 @@ func (s *sizes) add(n int) {
 }
 
 // logs is Σj #{n>j} ln(x+jθ), and inverses Σj #{n>j} / (x+jθ).
-func (s *sizes) logs(x, theta float64) float64 {
-	sum := 0.0
-	for j, n := range s.above {
-		sum += times(n, x+float64(j)*theta)
-	}
-	for _, n := range s.large {
-		sum += logsOf(x+oneByOne*theta, theta, float64(n-oneByOne))
-	}
-	return sum
-}
+func (s *sizes) logs(x, theta float64) float64     { return s.sum(x, theta, times, logsOf) }
+func (s *sizes) inverses(x, theta float64) float64 { return s.sum(x, theta, quotient, inversesOf) }
 
-func (s *sizes) inverses(x, theta float64) float64 {
+// sum adds up some number of terms at each x+jθ, and the rest of large lots at once.
+func (s *sizes) sum(x, theta float64, terms func(n, at float64) float64, rest func(from, theta, n float64) float64) float64 {
 	sum := 0.0
 	for j, n := range s.above {
-		sum += quotient(n, x+float64(j)*theta)
+		sum += terms(n, x+float64(j)*theta)
 	}
 	for _, n := range s.large {
-		sum += inversesOf(x+oneByOne*theta, theta, float64(n-oneByOne))
+		sum += rest(x+oneByOne*theta, theta, float64(n-oneByOne))
 	}
 	return sum
 }
