@@ -61,7 +61,8 @@ func (tx *Tx) Stand(codeKey string) (models.Stand, error) {
 // StandRecord is a stand with everything the harvest rules read of it, or
 // ErrNoRow. In a write the stand is held until the transaction ends. The ledger
 // is read for every window that ends on from or later, and not at all if from is
-// no day; looks for nests too, while of rests and salvages all are read then. Surveys come without the counts of their plots and clumps.
+// no day; looks for nests too, while of rests and salvages all are read then. Surveys
+// come without the counts of their plots and clumps.
 func (tx *Tx) StandRecord(codeKey string, from models.Date) (*models.StandRecord, error) {
 	records, err := tx.StandRecords([]string{codeKey}, from)
 	if err != nil {
