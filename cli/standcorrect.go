@@ -17,11 +17,11 @@ func newStandCorrect(s *session) *cobra.Command {
 	var on day
 	cmd := &cobra.Command{
 		Use: "correct STAND", Short: "Void a record of a stand that never was, or list the corrections",
-		Long: `Voids a count, a cut of others, a disturbance, a rest, a salvage, a look for
-nests or a cleaning of tools that was entered in error: it counts no more, and stays to be seen. Name it by its
-day, or by its identifier, as the lists with --json show it. A count with a slip in it
-is better put right with withy survey correct. Without a flag it lists what was
-corrected at the stand.`,
+		Long: `Voids a count, a cut of others, a disturbance, a rest, a salvage, a look for nests or
+a cleaning of tools that was entered in error: it counts no more, and stays to be
+seen. Name it by its day, or by its identifier, as the lists with --json show it. A
+count with a slip in it is better put right with withy survey correct. Without a flag
+it lists what was corrected at the stand.`,
 		Example: examples(
 			"withy stand correct MB-03 --subject disturbance --on 2026-01-17 --why \"it was the stand upstream\" --by OP",
 			"withy stand correct MB-03"),
