@@ -71,19 +71,24 @@ func (h *history) spread(sheet *models.Sheet, cut Cut) {
 }
 
 // leastPlants is the fewest plants from which the per-plant rule lets the stems of a
-// cut be taken, of those counted; both are 0 where plants were not counted.
+// cut be taken, of the most counted for a window that holds its day, which may be by a
+// later survey; both are 0 where plants were not counted.
 func (h *history) leastPlants(cut Cut) (least, counted int) {
-	survey, known := h.plantsOn(cut.On)
-	if !known {
+	for _, day := range h.daysAsked(cut.On) {
+		if survey, known := h.plantsOn(day); known {
+			counted = max(counted, *survey.Plants)
+		}
+	}
+	if counted == 0 {
 		return 0, 0
 	}
-	least = 1 + sort.Search(*survey.Plants-1, func(i int) bool {
+	least = 1 + sort.Search(counted-1, func(i int) bool {
 		from := i + 1
 		cut.Parents = &from
 		rule := h.perPlant(cut)
 		return rule.Allowed == nil || *rule.Allowed >= cut.Stems
 	})
-	return least, *survey.Plants
+	return least, counted
 }
 
 // oneIn is the plainest form of the per-plant cap: one stem for every ⌈1/cap⌉
@@ -97,15 +102,14 @@ func oneIn(perPlant models.Decimal) int {
 // plant.
 func (h *history) clumpRule(on models.Date, oneIn, least, plants int) string {
 	noun := "plant"
-	survey, counted := h.plantsOn(on)
-	if counted && survey.Method == models.ClumpCount {
+	if survey, counted := h.plantsOn(on); counted && survey.Method == models.ClumpCount {
 		noun = "clump"
 	}
 	each := fmt.Sprintf("one stem for every %d counted on it; fewer than %d, walk on", oneIn, oneIn)
 	if oneIn == 1 {
 		each = "no more than the stems counted on it, and rather a few"
 	}
-	if !counted {
+	if plants == 0 {
 		return fmt.Sprintf("The plants of this stand were not counted: take a few stems from each of many plants, far apart. Count the stems of a plant first, then take %s.", each)
 	}
 	return fmt.Sprintf("Count the stems of a %s first, then take %s. Cut from at least %s of the %d counted, far apart.",

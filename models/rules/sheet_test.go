@@ -176,6 +176,16 @@ func TestASheetStopsWhereTheRulesDo(t *testing.T) {
 	})
 }
 
+// A crew of a past day is told of as many plants as the window of a later cut asks for,
+// in which the plants had been counted.
+func TestASheetKnowsPlantsThatWereCountedLater(t *testing.T) {
+	stand := standOf(ocular("2026-01-01", "300"), counted("2026-01-04", "300", 11), taken("2026-01-04", 2))
+	s, err := rules.FieldSheet(stand, rules.SheetAsked{On: date("2026-01-02"), Stems: 1, Crew: "C"}, date("2026-01-02"))
+	if err != nil || s.StopAt != 1 || s.LeastPlants != 2 || !strings.Contains(s.ClumpRule, "at least 2 plants of the 11 counted") {
+		t.Errorf("stop at %d, from %d plants: %s (%v)", s.StopAt, s.LeastPlants, s.ClumpRule, err)
+	}
+}
+
 // Two crews never share a tag, and one crew never has a tag twice.
 func TestTagsOfTwoCrews(t *testing.T) {
 	stand := standOf(counted("2025-09-12", "4000"))
